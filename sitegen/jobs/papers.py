@@ -50,8 +50,8 @@ class Printing:
             note_numbers(folder, sitting.studio)
         self._folder, self.studio, self.today = folder, sitting.studio, sitting.today
         self.front = front_of_house(sitting.studio, sitting.moment)
-        self.theme = find_theme(folder, self.front.card.theme)
-        self.size = size or self.front.card.paper
+        card = self.front.card
+        self.press = paper.Printer(self.front, find_theme(folder, card.theme), size or card.paper)
 
     def piece(self, slug: str) -> PublicPiece:
         """Find a piece. Raises Fault."""
@@ -84,7 +84,7 @@ class Printing:
         **how: Any,
     ) -> Said:  # fmt: skip
         """Make a PDF about something, put it into out/paper, and say so with what is to be said beside it."""
-        made = make(self.front, *about, self.theme, paper=self.size, **how)
+        made = make(self.press, *about, **how)
         file = lay(self._folder / "out" / "paper" / f"{name}.pdf", made)
         said = (f"{what}:  {file}", *(f"  - {sentence}" for sentence in warnings))
         return Said(said, {"file": str(file), "warnings": list(warnings)}, opens=(file,))
@@ -118,7 +118,7 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper, numbered=True)
     chosen, form = made.show(wish.show), SheetForm(wish.form)
     said = made.put("Sheet", f"sheet-{chosen.slug}", paper.sheet, chosen, pages=wish.pages, form=form)
-    each = paper.sheet_rows(made.front, chosen, made.theme, paper=made.size, form=form)
+    each = paper.sheet_rows(made.press, chosen, form=form)
     code = sheet_code(chosen, made.front.shows)
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip

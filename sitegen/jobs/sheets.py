@@ -148,14 +148,14 @@ def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> 
 def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[ShowSheet, ...]:
     studio, notes, found = sitting.studio, notes_of(folder), []
     front = once(studio, "sheets", sitting.today, lambda: front_of_house(studio, sitting.moment))
-    theme = find_theme(folder, front.card.theme)
+    press = paper.Printer(front, find_theme(folder, front.card.theme), front.card.paper)
     for show in front.shows:
         code = sheet_code(show, front.shows)
         here = {row: RowIs.ON for person in studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
 
         def count(show: Any = show) -> int:
-            return paper.sheet_rows(front, show, theme, paper=front.card.paper)
+            return paper.sheet_rows(press, show)
 
         if show.first_day <= sitting.today:
             each = a_page or noted or once(studio, ("rows", show.slug), front.card, count)

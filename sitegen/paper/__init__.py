@@ -7,10 +7,11 @@ hands the content as JSON to the theme's Typst template and returns the PDF's by
 from sitegen.paper.agreement import agreement
 from sitegen.paper.cards import cards, certificate
 from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packing_slip, price_list
+from sitegen.paper.press import Printer
 from sitegen.paper.sheet import SheetForm, sheet, sheet_rows
 
 __all__ = [
-    "Insured", "Parcel", "SheetForm", "agreement", "cards",
+    "Insured", "Parcel", "Printer", "SheetForm", "agreement", "cards",
     "certificate", "inventory", "packing_list", "packing_slip", "price_list", "sheet",
     "sheet_rows",
 ]  # fmt: skip

@@ -7,22 +7,19 @@ from collections.abc import Iterator
 from sitegen.paper.content import Content, written
 from sitegen.paper.press import Printer, one_line
 from sitegen.studio.plan import PartKind, Plan
-from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.terms import Agreed
 from sitegen.studio.whole import KeptTerms
 from sitegen.voice.prose import Block, Kind, blocks
-from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice
 
 
-def agreement(front: FrontOfHouse, agreed: Agreed, theme: ThemeFiles, *, paper: str) -> bytes:
+def agreement(press: Printer, agreed: Agreed) -> bytes:
     """Make the agreement as a PDF with a schedule of payments and lines for both signatures.
 
     It names the client, so it is for that client alone; what isn't known yet is a line to write on.
     Raises Fault for a faulty theme.
     """
-    press, card = Printer(front, theme, paper), front.card
-    voice = press.voice
+    card, voice = press.front.card, press.voice
     say, day, money, plan = voice.words.plain, voice.tongue.day, voice.tongue.exact_money, agreed.plan
     price = voice.tongue.priced(plan.price, exact=True)
     if plan.charge:

@@ -13,8 +13,7 @@ from sitegen.paper.content import Plain, written
 from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
-from sitegen.studio.public import FrontOfHouse, PublicPiece
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.studio.public import PublicPiece
 
 # ISO/IEC 18004: four light modules on every side.
 QUIET_ZONE = 4
@@ -22,19 +21,16 @@ QUIET_ZONE = 4
 LONGEST_CARE = 700
 
 
-def cards(
-    front: FrontOfHouse, pieces: Sequence[PublicPiece] | None, theme: ThemeFiles, *, paper: str
-) -> bytes:
+def cards(press: Printer, pieces: Sequence[PublicPiece] | None) -> bytes:
     """Make table cards as a PDF; `None` means every piece that is available and at home.
 
     A piece that isn't available may have its card, but no price on it. Raises Fault if there's
     nothing to print or the theme is faulty.
     """
-    here = (piece for piece in front.pieces if piece.offered and piece.away is None)
+    here = (piece for piece in press.front.pieces if piece.offered and piece.away is None)
     chosen = list(here if pieces is None else pieces)
     if not chosen:
         raise Fault("no piece is available just now, so there's no card to print; name the pieces you want")
-    press = Printer(front, theme, paper)
     return press.set("cards", press.content("cards", {"cards": [label(press, piece) for piece in chosen]}))
 
 
@@ -57,28 +53,28 @@ def unpriced(press: Printer, piece: PublicPiece) -> dict[str, Plain]:
     return {key: value for key, value in label(press, piece).items() if key != "price"}
 
 
-def certificate(front: FrontOfHouse, piece: PublicPiece, theme: ThemeFiles, *, paper: str) -> bytes:
+def certificate(press: Printer, piece: PublicPiece) -> bytes:
     """Make a piece's certificate as a PDF of one page; it never carries a price.
 
     A studio number or date that the piece's file lacks becomes a line to fill in by hand. Raises
     Fault for a piece still on the bench, a care note too long for one page, or a faulty theme.
     """
+    card = press.front.card
     if piece.status is Status.IN_PROGRESS:
         raise Fault(
             f"pieces/{piece.slug}/piece.yaml says 'in progress'; a certificate is for a finished piece, "
             "so change its status first"
         )
-    if len(front.card.care) > LONGEST_CARE:
+    if len(card.care) > LONGEST_CARE:
         raise Fault(
-            f"studio.yaml: care has {len(front.card.care)} letters, too many for a certificate; "
+            f"studio.yaml: care has {len(card.care)} letters, too many for a certificate; "
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )
-    press = Printer(front, theme, paper)
     content = {
         **unpriced(press, piece),
-        "maker": front.card.maker,
-        "contact": front.card.contact,
-        "care": front.card.care,
+        "maker": card.maker,
+        "contact": card.contact,
+        "care": card.care,
         "series": piece.series.name if piece.series else None,
         "finished": press.voice.tongue.day(piece.finished) if piece.finished else None,
     }

@@ -12,8 +12,7 @@ from sitegen.paper.cards import unpriced
 from sitegen.paper.content import Plain
 from sitegen.paper.press import Printer, one_line, sender_of
 from sitegen.studio.fault import Fault
-from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicShow
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.studio.public import PublicPiece, PublicShow
 from sitegen.voice.voice import WallLabel
 
 # Of each list its columns, by name and kind: text, main (the widest), sum, tick, picture.
@@ -37,32 +36,25 @@ class Insured:
     """Empty at home."""
 
 
-def price_list(
-    front: FrontOfHouse, pieces: Sequence[PublicPiece], show: PublicShow | None, theme: ThemeFiles, *,
-    paper: str,
-) -> bytes:  # fmt: skip
+def price_list(press: Printer, pieces: Sequence[PublicPiece], show: PublicShow | None) -> bytes:
     """Make the list of prices of what is available among these pieces. Raises Fault if nothing is."""
     offered = [piece for piece in pieces if piece.offered]
     if not offered:
         raise Fault("none of these pieces is available, so there's no price to print")
-    press = Printer(front, theme, paper)
-    voice = press.voice
+    card, voice = press.front.card, press.voice
     labels = map(voice.wall_label, offered)
     rows = [(own.number, _main(own), own.height, own.price) for own in labels]
     at = [show.name, voice.tongue.days(show.first_day, show.last_day)] if show else []
-    day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(front.moment.date()))
-    foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(front.card.shipping)]))
-    contact = f"{front.card.maker}, {front.card.contact}, {front.card.address.partition('//')[2].strip('/')}"
+    day = voice.words.plain("paper.told.prices_as_of", day=voice.tongue.day(press.front.moment.date()))
+    foot = (voice.words.plain("paper.prices.once"), *filter(None, [one_line(card.shipping)]))
+    contact = f"{card.maker}, {card.contact}, {card.address.partition('//')[2].strip('/')}"
     return _listed(press, "prices", rows, (", ".join(at), day), (*foot, contact))
 
 
-def packing_list(
-    front: FrontOfHouse, pieces: Sequence[PublicPiece], show: PublicShow, theme: ThemeFiles, *, paper: str
-) -> bytes:
+def packing_list(press: Printer, pieces: Sequence[PublicPiece], show: PublicShow) -> bytes:
     """Make the list of what goes to a show, with boxes to tick, there and back. Raises Fault for nothing."""
     if not pieces:
         raise Fault(f"shows/{show.slug}.yaml names no piece that can go; add  bring: moth-usher, star-darner")
-    press = Printer(front, theme, paper)
     voice = press.voice
     labels = map(voice.wall_label, pieces)
     rows = [(None, own.number, _main(own), own.height, None) for own in labels]
@@ -73,12 +65,9 @@ def packing_list(
     return _listed(press, "packing", rows, under, foot)
 
 
-def inventory(
-    front: FrontOfHouse, insured: Sequence[Insured], day: date, theme: ThemeFiles, *, paper: str
-) -> bytes:
+def inventory(press: Printer, insured: Sequence[Insured], day: date) -> bytes:
     """Make the inventory for an insurer: values, where they come from, pictures. It is private."""
-    press = Printer(front, theme, paper)
-    voice = press.voice
+    card, voice = press.front.card, press.voice
     money, plain = voice.tongue.exact_money, voice.words.plain
     rows: list[tuple[Plain, ...]] = []
     for line in insured:
@@ -89,11 +78,8 @@ def inventory(
         words = [*_main(own), ", ".join(filter(None, [own.status, line.where])), source]
         rows.append((shown, own.number, words, "–" if line.value is None else money(line.value)))
     total = sum((insured.value for insured in insured if insured.value is not None), Decimal(0))
-    under = (
-        front.card.maker,
-        one_line(front.card.postal_address),
-        plain("paper.told.on_hand", day=voice.tongue.day(day)),
-    )
+    on_hand = plain("paper.told.on_hand", day=voice.tongue.day(day))
+    under = (card.maker, one_line(card.postal_address), on_hand)
     foot = [plain(f"paper.inventory.{name}") for name in ("how", "caution")]
     return _listed(
         press, "inventory", rows, under, foot,
@@ -112,12 +98,12 @@ class Parcel:
     """None leaves it off."""
 
 
-def packing_slip(front: FrontOfHouse, parcel: Parcel, theme: ThemeFiles, *, paper: str) -> bytes:
+def packing_slip(press: Printer, parcel: Parcel) -> bytes:
     """Make the slip that goes into the box with a sold piece, with its care card.
 
     Raises Fault for a care note that leaves no room.
     """
-    piece, card, press = parcel.piece, front.card, Printer(front, theme, paper)
+    piece, card = parcel.piece, press.front.card
     tongue, own = press.voice.tongue, press.voice.wall_label(parcel.piece)
     facts = {
         "to": parcel.to, "day": tongue.day(parcel.on), "piece": piece.title, "number": piece.number,

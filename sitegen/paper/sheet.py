@@ -9,8 +9,7 @@ from sitegen.paper.content import Content, written
 from sitegen.paper.press import Printer, sender_of
 from sitegen.studio.fault import Fault
 from sitegen.studio.person import Interest
-from sitegen.studio.public import FrontOfHouse, PublicShow, PublicStudio, sheet_code
-from sitegen.voice.theme_files import ThemeFiles
+from sitegen.studio.public import PublicShow, PublicStudio, sheet_code
 
 
 class SheetForm(StrEnum):
@@ -36,24 +35,16 @@ USUAL_ROWS = 18
 LONGEST_NOTE = 400
 
 
-def sheet(
-    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str, pages: int,
-    form: SheetForm = SheetForm.PORTRAIT,
-) -> bytes:  # fmt: skip
+def sheet(press: Printer, show: PublicShow, *, pages: int, form: SheetForm = SheetForm.PORTRAIT) -> bytes:
     """Make the sign-up sheet of a show as a PDF of so many pages.
 
     Raises Fault for a request that can't be printed or a faulty theme.
     """
-    press = Printer(front, theme, paper)
     return press.set(*_asked(press, show, pages, form))
 
 
-def sheet_rows(
-    front: FrontOfHouse, show: PublicShow, theme: ThemeFiles, *, paper: str,
-    form: SheetForm = SheetForm.PORTRAIT,
-) -> int:  # fmt: skip
+def sheet_rows(press: Printer, show: PublicShow, *, form: SheetForm = SheetForm.PORTRAIT) -> int:
     """Count the rows that a page of a show's sheet has for signing. Raises Fault, also for a faulty theme."""
-    press = Printer(front, theme, paper)
     return press.count_in(*_asked(press, show, 1, form), "rows") or USUAL_ROWS
 
 

@@ -16,6 +16,7 @@ from lxml import html
 from sitegen.letters.announce import Writing
 from sitegen.letters.kinds import announce_pieces
 from sitegen.paper import cards, certificate
+from sitegen.paper.press import Printer
 from sitegen.sources import read
 from sitegen.studio.fault import Fault, LetterFault
 from sitegen.studio.workload import workload
@@ -74,7 +75,7 @@ def test_a_piece_at_a_gallery_is_bought_there_and_nowhere_else(
     for words in (page.text_content(), text, (studio / "out/site/feed.xml").read_text("utf-8")):
         assert said in " ".join(words.split())
     assert said in " ".join(
-        flowing(cards(view, [view.pieces[1], view.pieces[0]], theme(name), paper="a4")).split()
+        flowing(cards(Printer(view, theme(name), "a4"), [view.pieces[1], view.pieces[0]])).split()
     )
     assert "shop.example" not in (studio / "out/site" / GHOST).read_text("utf-8")
     assert "https://heron-room.example/" in page.xpath("//main//a/@href")
@@ -179,7 +180,7 @@ def test_a_piece_that_rests_hangs_nowhere_and_keeps_its_page(studio: Path, name:
     address = "lantern.example/pieces/ferry-ghost"
     piece = view.piece("ferry-ghost")
     assert piece is not None
-    assert address in flowing(certificate(view, piece, theme(name), paper="a4")).replace("\n", "")
+    assert address in flowing(certificate(Printer(view, theme(name), "a4"), piece)).replace("\n", "")
     done(studio, "piece", "back", "ferry-ghost")
     make_site(studio, name)
     assert b"ferry-ghost/" in (site / "gallery/index.html").read_bytes()
@@ -189,12 +190,12 @@ def test_cards_for_a_table_leave_out_what_is_elsewhere(studio: Path) -> None:
     done(studio, *AT_THE_GALLERY)
     view = front(studio)
 
-    printed = flowing(cards(view, None, theme(), paper="a4"))
+    printed = flowing(cards(Printer(view, theme(), "a4"), None))
     assert "Heron" in printed
     assert "Ferry Ghost" not in printed
     done(studio, "piece", "out", "heron", "--to", "The Long Room", "--as", "loan")
     with pytest.raises(Fault, match="no piece is available just now"):
-        cards(front(studio), None, theme(), paper="a4")
+        cards(Printer(front(studio), theme(), "a4"), None)
 
 
 def test_a_day_that_is_over_is_not_told_the_public_and_is_named_to_the_artist(studio: Path) -> None:

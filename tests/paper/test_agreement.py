@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from sitegen.paper import agreement
+from sitegen.paper.press import Printer
 from sitegen.studio.plan import Part, PartKind, Plan
 from sitegen.studio.terms import Agreed
 from sitegen.studio.whole import KeptTerms
@@ -51,7 +52,7 @@ AGREED = Agreed(
 
 
 def make(paper: str = "a4", settings: dict[str, Any] | None = None, **changes: Any) -> bytes:
-    return agreement(front(**(settings or {})), dataclasses.replace(AGREED, **changes), CASE, paper=paper)
+    return agreement(Printer(front(**(settings or {})), CASE, paper), dataclasses.replace(AGREED, **changes))
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -131,7 +132,7 @@ def test_same_agreement_same_bytes() -> None:
 def test_a_numbered_list_of_the_terms_keeps_its_numbers(theme: ThemeFiles) -> None:
     """Whoever says "by number 4" finds it, as on the site."""
     kept = terms("3. Three things.\n4. Four things.\n\n    Still four.\n\nThen\n\n- an item\n")
-    words = flowing(agreement(front(), dataclasses.replace(AGREED, terms=(kept,)), theme, paper="a4"))
+    words = flowing(agreement(Printer(front(), theme, "a4"), dataclasses.replace(AGREED, terms=(kept,))))
 
     assert "3. Three things. 4. Four things." in words
     assert re.search(r"[•‣–-] an item", words)
@@ -142,7 +143,7 @@ def test_a_numbered_list_of_the_terms_keeps_its_numbers(theme: ThemeFiles) -> No
 def test_names_are_signed_below_words(theme: ThemeFiles, clauses: int) -> None:
     """A page with nothing but signatures could lie below any words: the last clause stands on it."""
     kept = terms("\n\n".join(f"Clause {count} is kept." for count in range(1, clauses + 1)))
-    pages = texts(agreement(front(), dataclasses.replace(AGREED, terms=(kept,)), theme, paper="letter"))
+    pages = texts(agreement(Printer(front(), theme, "letter"), dataclasses.replace(AGREED, terms=(kept,))))
 
     assert "Ottilie Brandt" in pages[-1]
     assert f"Clause {clauses} is kept." in pages[-1]

@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from sitegen.paper import cards
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 from sitegen.voice.voice import english
@@ -19,7 +20,7 @@ PRICE = "8731"
 
 def make(*pieces: dict[str, str], paper: str = "a4") -> bytes:
     view = front(tuple(piece(slug=f"piece-{n}", **changes) for n, changes in enumerate(pieces)))
-    return cards(view, view.pieces, CASE, paper=paper)
+    return cards(Printer(view, CASE, paper), view.pieces)
 
 
 def test_label_is_in_the_trade_s_order() -> None:
@@ -51,7 +52,7 @@ def test_price_stands_only_on_a_piece_that_is_available(status: Status) -> None:
 def test_only_available_pieces_get_cards_unless_named() -> None:
     """The usual pile for a table holds no card of a sold piece."""
     view = front((piece(), piece(slug="gone", title="Gone Away", status="sold")))
-    words = flowing(cards(view, None, CASE, paper="a4"))
+    words = flowing(cards(Printer(view, CASE, "a4"), None))
 
     assert "The Moth Clerk" in words
     assert "Gone Away" not in words
@@ -62,7 +63,7 @@ def test_no_piece_at_all_is_refused() -> None:
     view = front((piece(status="sold"),))
 
     with pytest.raises(Fault, match=r"no piece is available just now, .* name the pieces you want"):
-        cards(view, None, CASE, paper="a4")
+        cards(Printer(view, CASE, "a4"), None)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -99,7 +100,7 @@ def test_missing_facts_leave_no_gap() -> None:
     """A piece with hardly any facts has no stray dots."""
     bare = {"number": None, "finished": None, "base": "", "materials": "", "height_mm": None, "price": None}
     view = front((piece(**bare),))
-    words = flowing(cards(view, view.pieces, CASE, paper="a4"))
+    words = flowing(cards(Printer(view, CASE, "a4"), view.pieces))
 
     assert words == "The Moth Clerk available Saltglass Studio"
 
@@ -111,7 +112,7 @@ def test_prices_follow_the_currency(currency: str, price: str, shown: str) -> No
     """As many decimals as the currency has (ISO 4217), none for a round sum."""
     view = front((piece(price=Decimal(price)),), currency=currency)
 
-    assert shown in flowing(cards(view, view.pieces, CASE, paper="a4"))
+    assert shown in flowing(cards(Printer(view, CASE, "a4"), view.pieces))
 
 
 def test_markup_in_a_title_stays_text_and_private_words_stay_out() -> None:

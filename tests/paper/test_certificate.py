@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from sitegen.paper import certificate
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.piece import Status
 from sitegen.voice.voice import english
@@ -16,7 +17,7 @@ from tests.paper.reading import codes, everything, flowing, texts
 
 def make(settings: dict[str, Any] | None = None, paper: str = "a4", **changes: Any) -> bytes:
     view = front((piece(**changes),), **(settings or {}))
-    return certificate(view, view.pieces[0], CASE, paper=paper)
+    return certificate(Printer(view, CASE, paper), view.pieces[0])
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

@@ -12,6 +12,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, piece
@@ -95,14 +96,15 @@ def piece_fits(title: str, materials: str, base: str, handbill: bool, size: str)
     own = piece(title=title, materials=materials, base=base)
     view = front((own, piece(slug="other", number="2026-08", title="Other")))
 
-    is_whole_or_refused(lambda: cards(view, view.pieces, theme, paper=size), own.slug)
-    is_whole_or_refused(lambda: certificate(view, view.pieces[0], theme, paper=size), own.slug)
+    is_whole_or_refused(lambda: cards(Printer(view, theme, size), view.pieces), own.slug)
+    is_whole_or_refused(lambda: certificate(Printer(view, theme, size), view.pieces[0]), own.slug)
 
 
 def sheet_fits(tagline: str, handbill: bool) -> None:
     view = front(tagline=tagline)
     is_whole_or_refused(
-        lambda: sheet(view, view.shows[0], HANDBILL if handbill else CASE, paper="a4", pages=1), "studio.yaml"
+        lambda: sheet(Printer(view, HANDBILL if handbill else CASE, "a4"), view.shows[0], pages=1),
+        "studio.yaml",
     )
 
 
@@ -143,7 +145,7 @@ def test_many_sheets_hold_what_invites_to_them_or_are_refused(tagline: str, hand
 def test_neighbouring_cards_have_their_titles_in_one_size(theme: object) -> None:
     own = piece(title="A title that is as long as titles are when nobody counts the words of one")
     view = front((own, piece(slug="other", number="2026-08", title="Other")))
-    pdf = cards(view, view.pieces, CASE if theme is CASE else HANDBILL, paper="a4")
+    pdf = cards(Printer(view, CASE if theme is CASE else HANDBILL, "a4"), view.pieces)
 
     document = pypdfium2.PdfDocument(pdf)
     sizes = {
@@ -158,7 +160,7 @@ def test_neighbouring_cards_have_their_titles_in_one_size(theme: object) -> None
 @pytest.mark.parametrize("theme", [CASE, HANDBILL], ids=["case", "handbill"])
 def test_long_words_of_an_agreement_stay_in_their_column(theme: ThemeFiles) -> None:
     deal = dataclasses.replace(AGREED, work=LONG, client=LONG, facts=(("height", LONG),))
-    check(agreement(front(studio=LONG), deal, theme, paper="letter"))
+    check(agreement(Printer(front(studio=LONG), theme, "letter"), deal))
 
 
 def test_the_check_sees_words_over_words() -> None:
@@ -175,8 +177,8 @@ def test_so_many_letters_as_the_refusal_says_do_fit(theme: ThemeFiles, make: str
     def printed(materials: str) -> bytes:
         view = front((piece(materials=materials),))
         if make == "cards":
-            return cards(view, view.pieces, theme, paper="letter")
-        return certificate(view, view.pieces[0], theme, paper="letter")
+            return cards(Printer(view, theme, "letter"), view.pieces)
+        return certificate(Printer(view, theme, "letter"), view.pieces[0])
 
     much = "silk and lace, " * 300
     with pytest.raises(

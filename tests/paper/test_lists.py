@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from sitegen.paper import Insured, Parcel, inventory, packing_list, packing_slip, price_list
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, JPEG, SENTINEL, TODAY, front, piece
@@ -29,7 +30,7 @@ ODD_NAMES = [
 @ON_PAPER
 def test_a_price_list_has_only_what_is_available(theme: ThemeFiles, paper: str) -> None:
     """Sold pieces have neither price nor line; the day of printing stands there."""
-    words = flowing(price_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper=paper))
+    words = flowing(price_list(Printer(FRONT, theme, paper), FRONT.pieces, FRONT.shows[0]))
 
     assert "The Moth Clerk" in words
     assert "€480" in words
@@ -37,13 +38,13 @@ def test_a_price_list_has_only_what_is_available(theme: ThemeFiles, paper: str) 
     assert "Pip" not in words
     assert "8,731" not in words
     with pytest.raises(Fault, match="none of these pieces is available"):
-        price_list(FRONT, [FRONT.pieces[1]], None, theme, paper=paper)
+        price_list(Printer(FRONT, theme, paper), [FRONT.pieces[1]], None)
 
 
 @EACH
 def test_a_packing_list_has_boxes_for_both_ways_and_no_price(theme: ThemeFiles) -> None:
     """It lies open on a table."""
-    pdf = packing_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper="a4")
+    pdf = packing_list(Printer(FRONT, theme, "a4"), FRONT.pieces, FRONT.shows[0])
     words = flowing(pdf)
 
     assert "Harbour Doll Fair" in words
@@ -51,15 +52,15 @@ def test_a_packing_list_has_boxes_for_both_ways_and_no_price(theme: ThemeFiles) 
     assert "480" not in words
     assert tags(pdf).count("/TR") == 3
     with pytest.raises(Fault, match="names no piece that can go; add"):
-        packing_list(FRONT, [], FRONT.shows[0], theme, paper="a4")
+        packing_list(Printer(FRONT, theme, "a4"), [], FRONT.shows[0])
 
 
 @ON_PAPER
 def test_a_slip_has_no_price_unless_asked(theme: ThemeFiles, paper: str) -> None:
     """A present shouldn't say; care card, code and buyer are there, on one page."""
-    plain = packing_slip(FRONT, Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, None), theme, paper=paper)
+    plain = packing_slip(Printer(FRONT, theme, paper), Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, None))
     priced = packing_slip(
-        FRONT, Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, Decimal("8731")), theme, paper=paper
+        Printer(FRONT, theme, paper), Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, Decimal("8731"))
     )
 
     assert len(texts(plain)) == 1
@@ -75,7 +76,7 @@ def test_a_slip_has_no_price_unless_asked(theme: ThemeFiles, paper: str) -> None
 def test_a_care_note_too_long_for_the_card_is_refused(theme: ThemeFiles, paper: str) -> None:
     """Shrunk as far as it can be read, then refused with a sentence that names the file."""
     view = front((SOLD,), care="Dust it softly. " * 60)
-    pdf = packing_slip(view, Parcel(view.pieces[0], "X", TODAY, None), theme, paper=paper)
+    pdf = packing_slip(Printer(view, theme, paper), Parcel(view.pieces[0], "X", TODAY, None))
 
     assert len(texts(pdf)) == 1
     assert min(size for size, _ in letter_sizes(pdf)) >= 7.5
@@ -83,7 +84,7 @@ def test_a_care_note_too_long_for_the_card_is_refused(theme: ThemeFiles, paper: 
     with pytest.raises(
         Fault, match=r"^The care note is too long for the card; shorten `care` in studio.yaml"
     ):
-        packing_slip(huge, Parcel(huge.pieces[0], "X", TODAY, None), theme, paper=paper)
+        packing_slip(Printer(huge, theme, paper), Parcel(huge.pieces[0], "X", TODAY, None))
 
 
 @ON_PAPER
@@ -94,7 +95,7 @@ def test_each_page_of_an_inventory_says_that_it_is_private(theme: ThemeFiles, pa
         Insured(FRONT.pieces[0], Decimal("55.5"), "cost", None),
         Insured(FRONT.pieces[0], None, "none", None),
     ]
-    pdf = inventory(FRONT, insured, TODAY, theme, paper=paper)
+    pdf = inventory(Printer(FRONT, theme, paper), insured, TODAY)
     words = flowing(pdf)
 
     assert len(texts(pdf)) > 1
@@ -113,9 +114,9 @@ def test_each_page_of_an_inventory_says_that_it_is_private(theme: ThemeFiles, pa
 def test_public_lists_hold_nothing_private() -> None:
     """The price list lies open; no hours, supplies, buyer or sale is inside."""
     for pdf in (
-        price_list(FRONT, FRONT.pieces, None, CASE, paper="a4"),
-        packing_list(FRONT, FRONT.pieces, FRONT.shows[0], CASE, paper="a4"),
-        packing_slip(FRONT, Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, None), CASE, paper="a4"),
+        price_list(Printer(FRONT, CASE, "a4"), FRONT.pieces, None),
+        packing_list(Printer(FRONT, CASE, "a4"), FRONT.pieces, FRONT.shows[0]),
+        packing_slip(Printer(FRONT, CASE, "a4"), Parcel(FRONT.pieces[1], "Ottilie Brandt", TODAY, None)),
     ):
         assert SENTINEL.encode() not in everything(pdf)
 
@@ -130,10 +131,10 @@ def test_no_name_runs_over_the_edge(theme: ThemeFiles) -> None:
     insured = [Insured(one, Decimal(480), "price", JPEG) for one in view.pieces]
     slips = [Parcel(one, one.title, TODAY, Decimal(12345)) for one in gone]
     for pdf in (
-        price_list(view, view.pieces, show, theme, paper="letter"),
-        packing_list(view, view.pieces, show, theme, paper="a4"),
-        inventory(view, insured, TODAY, theme, paper="a4"),
-        *(packing_slip(view, slip, theme, paper="letter") for slip in slips),
+        price_list(Printer(view, theme, "letter"), view.pieces, show),
+        packing_list(Printer(view, theme, "a4"), view.pieces, show),
+        inventory(Printer(view, theme, "a4"), insured, TODAY),
+        *(packing_slip(Printer(view, theme, "letter"), slip) for slip in slips),
     ):
         check(pdf)
         assert "480" in flowing(pdf) or show.name in flowing(pdf) or "12,345" in flowing(pdf)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.paper import sheet
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show
@@ -17,7 +18,7 @@ from tests.themes import theme_in
 
 def print_with(theme: ThemeFiles) -> bytes:
     view = front()
-    return sheet(view, view.shows[0], theme, paper="a4", pages=1)
+    return sheet(Printer(view, theme, "a4"), view.shows[0], pages=1)
 
 
 def theme_with(folder: Path, sheet_text: str) -> ThemeFiles:
@@ -67,7 +68,7 @@ def test_names_beyond_english_need_no_font_of_the_machine(
 ) -> None:
     """Greek, Cyrillic, Hebrew and the accents of Europe and Viet Nam are in the fonts carried along."""
     view = front_with_show({"name": name})
-    words = flowing(sheet(view, view.shows[0], CASE, paper="a4", pages=1))
+    words = flowing(sheet(Printer(view, CASE, "a4"), view.shows[0], pages=1))
 
     assert not recwarn.list
     if name != "בובה":  # pdfium hands right-to-left words out in the order they are drawn
@@ -81,7 +82,7 @@ def test_letter_that_no_font_has_is_refused_with_its_place() -> None:
     with pytest.raises(
         Fault, match=r"^studio\.yaml: tagline: “Fair .*no font .* has “\U000f1234\U0010abcd”; write it"
     ):
-        sheet(view, view.shows[0], CASE, paper="a4", pages=1)
+        sheet(Printer(view, CASE, "a4"), view.shows[0], pages=1)
 
 
 def test_marks_piled_on_a_letter_are_refused_with_their_place() -> None:
@@ -93,20 +94,20 @@ def test_marks_piled_on_a_letter_are_refused_with_their_place() -> None:
 
 def print_with_tagline(tagline: str) -> bytes:
     view = front(tagline=tagline)
-    return sheet(view, view.shows[0], CASE, paper="a4", pages=1)
+    return sheet(Printer(view, CASE, "a4"), view.shows[0], pages=1)
 
 
 def test_control_characters_are_dropped() -> None:
     """A bell or a tab copied from elsewhere doesn't stop the press."""
     view = front_with_show({"name": "Fair\x07 of\x1b dolls"})
 
-    assert "Fair of dolls" in flowing(sheet(view, view.shows[0], CASE, paper="a4", pages=1))
+    assert "Fair of dolls" in flowing(sheet(Printer(view, CASE, "a4"), view.shows[0], pages=1))
 
 
 def test_straight_apostrophe_becomes_a_printer_s_one() -> None:
     """Prose gets real apostrophes; an address keeps what it has."""
     view = front(studio="The Moth's House", contact="o'moth@saltglass.example")
-    words = texts(sheet(view, view.shows[0], CASE, paper="a4", pages=1))[0]
+    words = texts(sheet(Printer(view, CASE, "a4"), view.shows[0], pages=1))[0]
 
     assert "The Moth’s House" in words
     assert "o'moth@saltglass.example" in words

@@ -7,6 +7,7 @@ import re
 import pytest
 
 from sitegen.paper import sheet
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse, sheet_code
 from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show
@@ -16,7 +17,7 @@ FRONT = front()
 
 
 def make(view: FrontOfHouse, paper: str = "a4", pages: int = 1) -> bytes:
-    return sheet(view, view.shows[0], CASE, paper=paper, pages=pages)
+    return sheet(Printer(view, CASE, paper), view.shows[0], pages=pages)
 
 
 def row_numbers(page: str) -> list[int]:

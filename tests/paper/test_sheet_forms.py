@@ -10,6 +10,7 @@ import zxingcpp
 from PIL import Image, ImageFilter
 
 from sitegen.paper import SheetForm, sheet, sheet_rows
+from sitegen.paper.press import Printer
 from sitegen.studio.fault import Fault
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
@@ -26,7 +27,7 @@ LETTERS = "https://saltglass.example/letters/"
 def make(
     theme: ThemeFiles, form: SheetForm, paper: str = "a4", pages: int = 1, view: FrontOfHouse = FRONT
 ) -> bytes:
-    return sheet(view, view.shows[0], theme, paper=paper, pages=pages, form=form)
+    return sheet(Printer(view, theme, paper), view.shows[0], pages=pages, form=form)
 
 
 @ON_PAPER
@@ -35,7 +36,7 @@ def test_eighteen_people_sign_on_an_upright_page(theme: ThemeFiles, paper: str) 
     printed = re.findall(r"^(\d+) ?\s+commissions", texts(make(theme, SheetForm.PORTRAIT, paper))[0], re.M)
 
     assert len(printed) == 18
-    assert sheet_rows(FRONT, FRONT.shows[0], theme, paper=paper) == 18
+    assert sheet_rows(Printer(FRONT, theme, paper), FRONT.shows[0]) == 18
 
 
 @ON_PAPER
@@ -48,7 +49,7 @@ def test_a_wide_page_lies_on_its_side(theme: ThemeFiles, paper: str) -> None:
     assert boxes[0] > boxes[1]
     assert len(texts(pdf)) == 3
     assert rows == [*range(1, len(rows) + 1)]
-    assert len(rows) == 3 * sheet_rows(FRONT, FRONT.shows[0], theme, paper=paper, form=SheetForm.LANDSCAPE)
+    assert len(rows) == 3 * sheet_rows(Printer(FRONT, theme, paper), FRONT.shows[0], form=SheetForm.LANDSCAPE)
 
 
 @EACH
@@ -68,7 +69,7 @@ def test_each_card_is_evidence_by_itself(theme: ThemeFiles, paper: str) -> None:
         "classes",
     ):
         assert first.count(said) == 6
-    assert sheet_rows(FRONT, FRONT.shows[0], theme, paper=paper, form=SheetForm.CARDS) == 6
+    assert sheet_rows(Printer(FRONT, theme, paper), FRONT.shows[0], form=SheetForm.CARDS) == 6
     assert tags(pdf).count("/H1") == 12
     # Reading order: who asks, then where to write, then what is agreed to; one card after the other.
     places = [

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.paper.press import Printer
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.words import read_tree
@@ -38,7 +39,7 @@ def test_there_are_two_themes_with_the_same_templates() -> None:
 def test_sheet(theme: ThemeFiles, paper: str) -> None:
     """Two pages with the consent sentence, the codes and a code that scans."""
     view = usual()
-    pdf = sheet(view, view.shows[0], theme, paper=paper, pages=2)
+    pdf = sheet(Printer(view, theme, paper), view.shows[0], pages=2)
 
     assert len(texts(pdf)) == 2
     assert view.card.consent in flowing(pdf)
@@ -50,7 +51,7 @@ def test_sheet(theme: ThemeFiles, paper: str) -> None:
 def test_cards(theme: ThemeFiles, paper: str) -> None:
     """Prices only where something is offered."""
     view = usual()
-    pdf = cards(view, view.pieces, theme, paper=paper)
+    pdf = cards(Printer(view, theme, paper), view.pieces)
 
     assert "available · €480" in flowing(pdf)
     assert "sold" in flowing(pdf)
@@ -62,7 +63,7 @@ def test_cards(theme: ThemeFiles, paper: str) -> None:
 def test_certificate(theme: ThemeFiles, paper: str) -> None:
     """One page, also when there is much to say."""
     view = front((piece(title=LONG, materials="silk, lace, brass, " * 12),), care="Dust it softly. " * 40)
-    pdf = certificate(view, view.pieces[0], theme, paper=paper)
+    pdf = certificate(Printer(view, theme, paper), view.pieces[0])
 
     assert len(texts(pdf)) == 1
     assert LONG in flowing(pdf)
@@ -72,7 +73,7 @@ def test_certificate(theme: ThemeFiles, paper: str) -> None:
 @EACH
 def test_agreement(theme: ThemeFiles) -> None:
     """The schedule and both signatures."""
-    words = flowing(agreement(usual(), AGREED, theme, paper="a4"))
+    words = flowing(agreement(Printer(usual(), theme, "a4"), AGREED))
 
     assert "4 third instalment 30 April 2027 €266.67 Together €1,000.01" in words
     assert "The client, Ottilie Brandt Date" in words
@@ -84,9 +85,9 @@ def test_markup_stays_text(theme: ThemeFiles) -> None:
     view = front((piece(title=ODD),), studio=ODD, maker=ODD, care=ODD, consent=ODD, tagline=ODD)
     show = view.shows[0]
 
-    assert flowing(sheet(view, show, theme, paper="a4", pages=1)).count(ODD) >= 3
-    assert ODD in flowing(cards(view, view.pieces, theme, paper="a4"))
-    assert flowing(certificate(view, view.pieces[0], theme, paper="a4")).count(ODD) >= 3
+    assert flowing(sheet(Printer(view, theme, "a4"), show, pages=1)).count(ODD) >= 3
+    assert ODD in flowing(cards(Printer(view, theme, "a4"), view.pieces))
+    assert flowing(certificate(Printer(view, theme, "a4"), view.pieces[0])).count(ODD) >= 3
 
 
 @EACH
@@ -98,8 +99,8 @@ def test_right_to_left_studio_prints(theme: ThemeFiles, tmp_path: Path) -> None:
     theme = ThemeFiles((own.parents[1], *theme.folders))
     view = front((piece(title="בובה"),), language="he", studio="סטודיו", maker="נועה")
 
-    assert len(texts(sheet(view, view.shows[0], theme, paper="a4", pages=1))) == 1
-    assert len(texts(certificate(view, view.pieces[0], theme, paper="a4"))) == 1
+    assert len(texts(sheet(Printer(view, theme, "a4"), view.shows[0], pages=1))) == 1
+    assert len(texts(certificate(Printer(view, theme, "a4"), view.pieces[0]))) == 1
 
 
 def bare(text: str) -> str:
@@ -114,10 +115,10 @@ def test_a_german_studio_prints_in_german(theme: ThemeFiles, product: str) -> No
     own = {"studio": "S", "tagline": "", "consent": "Ja.", "care": "", "postal_address": "Postfach 1"}
     view = front((piece(title="T", materials="M", base="B"),), language="de", **own)
     pdf = {
-        "agreement": lambda: agreement(view, AGREED, theme, paper="a4"),
-        "cards": lambda: cards(view, view.pieces, theme, paper="a4"),
-        "certificate": lambda: certificate(view, view.pieces[0], theme, paper="a4"),
-        "sheet": lambda: sheet(view, view.shows[0], theme, paper="a4", pages=1),
+        "agreement": lambda: agreement(Printer(view, theme, "a4"), AGREED),
+        "cards": lambda: cards(Printer(view, theme, "a4"), view.pieces),
+        "certificate": lambda: certificate(Printer(view, theme, "a4"), view.pieces[0]),
+        "sheet": lambda: sheet(Printer(view, theme, "a4"), view.shows[0], pages=1),
     }[product]()
     words = bare(flowing(pdf))
     german, english = (read_tree(theme, language)[1]["paper"][product] for language in ("de", "en"))

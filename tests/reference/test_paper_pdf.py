@@ -25,6 +25,7 @@ from sitegen.paper import (
     sheet,
 )
 from sitegen.paper.cards import code
+from sitegen.paper.press import Printer
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
 from tests.paper.makers import JPEG, TODAY, front
@@ -42,16 +43,16 @@ INSURED = [
 ]
 PARCEL = Parcel(FRONT.pieces[0], "Ottilie Brandt", TODAY, None)
 PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
-    "agreement": lambda theme, paper: agreement(FRONT, AGREED, theme, paper=paper),
-    "cards": lambda theme, paper: cards(FRONT, FRONT.pieces, theme, paper=paper),
-    "certificate": lambda theme, paper: certificate(FRONT, FRONT.pieces[0], theme, paper=paper),
-    "sheet": lambda theme, paper: sheet(FRONT, FRONT.shows[0], theme, paper=paper, pages=2),
-    "prices": lambda theme, paper: price_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper=paper),
-    "packing": lambda theme, paper: packing_list(FRONT, FRONT.pieces, FRONT.shows[0], theme, paper=paper),
-    "inventory": lambda theme, paper: inventory(FRONT, INSURED, TODAY, theme, paper=paper),
-    "slip": lambda theme, paper: packing_slip(FRONT, PARCEL, theme, paper=paper),
+    "agreement": lambda theme, paper: agreement(Printer(FRONT, theme, paper), AGREED),
+    "cards": lambda theme, paper: cards(Printer(FRONT, theme, paper), FRONT.pieces),
+    "certificate": lambda theme, paper: certificate(Printer(FRONT, theme, paper), FRONT.pieces[0]),
+    "sheet": lambda theme, paper: sheet(Printer(FRONT, theme, paper), FRONT.shows[0], pages=2),
+    "prices": lambda theme, paper: price_list(Printer(FRONT, theme, paper), FRONT.pieces, FRONT.shows[0]),
+    "packing": lambda theme, paper: packing_list(Printer(FRONT, theme, paper), FRONT.pieces, FRONT.shows[0]),
+    "inventory": lambda theme, paper: inventory(Printer(FRONT, theme, paper), INSURED, TODAY),
+    "slip": lambda theme, paper: packing_slip(Printer(FRONT, theme, paper), PARCEL),
     "slips": lambda theme, paper: sheet(
-        FRONT, FRONT.shows[0], theme, paper=paper, pages=2, form=SheetForm.CARDS
+        Printer(FRONT, theme, paper), FRONT.shows[0], pages=2, form=SheetForm.CARDS
     ),
 }
 EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))

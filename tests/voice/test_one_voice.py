@@ -17,6 +17,7 @@ from sitegen.letters.announce import Writing
 from sitegen.letters.kinds import announce_commissions, announce_pieces, announce_show
 from sitegen.letters.replies import Meaning, Reader
 from sitegen.paper import cards, sheet
+from sitegen.paper.press import Printer
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
 from sitegen.voice.voice import open_voice
@@ -65,7 +66,7 @@ def test_size_status_and_price_of_a_piece(tmp_path: Path, language: str) -> None
     said = {
         "page": plain(page.text_content()),
         "letter": plain((letter.folder / "letter.txt").read_text("utf-8")),
-        "card": plain(flowing(cards(view, [piece], theme, paper="a4"))),
+        "card": plain(flowing(cards(Printer(view, theme, "a4"), [piece]))),
     }
     label = open_voice(theme, view.card).wall_label(piece)
     for where, text in said.items():
@@ -194,7 +195,7 @@ def test_a_standing_is_said_in_one_word(tmp_path: Path, language: str) -> None:
             # Beside it other pieces have words of their own.
             "page": plain(page_of(page).xpath("string(//div[@class='label'])")),
             "feed": next(one for one in entries if piece.title in one),
-            "card": plain(flowing(cards(view, [piece], theme_named("case"), paper="a4"))),
+            "card": plain(flowing(cards(Printer(view, theme_named("case"), "a4"), [piece]))),
         }
         for where, text in read.items():
             said = {one.slug for one in view.pieces if voice.status(one.status) in text}
@@ -217,7 +218,7 @@ def test_people_leave_by_one_word(tmp_path: Path, language: str) -> None:
     (_, mail), *_ = messages(letter.folder)
 
     assert quoted in page_text(studio / "out/site/letters/index.html")
-    assert quoted in plain(flowing(sheet(view, show, theme, paper="a4", pages=1)))
+    assert quoted in plain(flowing(sheet(Printer(view, theme, "a4"), show, pages=1)))
     assert quoted in plain((letter.folder / "letter.txt").read_text("utf-8"))
     assert quoted in page_text(letter.folder / "letter.html")
     asked = unquote(re.sub(r"\s", "", mail["List-Unsubscribe"]).partition("subject=")[2].rstrip(">"))
