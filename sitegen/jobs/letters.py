@@ -14,7 +14,7 @@ from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import pen, writes
 from sitegen.letters import kinds
-from sitegen.letters.announce import Announcement, Writing
+from sitegen.letters.announce import Announcement, Progress, Writing, silent
 from sitegen.letters.cautions import NOT_ADVICE, own_links
 from sitegen.letters.folder import Room, open_letter, refuse_if_posted
 from sitegen.letters.note import Hanging, Showing, shows_pieces
@@ -48,13 +48,13 @@ class WritingDesk:
     front: FrontOfHouse
     room: Room
 
-    def writing(self, wish: LetterWish, *, always: bool = False) -> Writing:
+    def writing(self, wish: LetterWish, progress: Progress, *, always: bool = False) -> Writing:
         """Return what a letter is made from, its photos made ready if it shows any."""
         showing = Showing(wish.pictures)
         needed = showing is not Showing.NONE and (always or shows_pieces(wish.words))
         out = Path(self.studio.folder) / "out"
         hanging = Hanging(picture_sets(self.studio, self.front, out) if needed else {}, showing)
-        return Writing(self.front, self.studio.people, self.room, wish.words, hanging)
+        return Writing(self.front, self.studio.people, self.room, wish.words, hanging, progress)
 
 
 def desk_of(folder: Path, today: str | None, second: str = "") -> WritingDesk:
@@ -97,14 +97,16 @@ class AnnounceCommissions(LetterWish):
 
 
 @writes
-def commissions(folder: Path, wish: AnnounceCommissions, today: str | None) -> Said:
+def commissions(
+    folder: Path, wish: AnnounceCommissions, today: str | None, progress: Progress = silent
+) -> Said:
     """Write the letter for a round of commissions: the named one, else the open or next one.
 
     With a head start of so many hours there are two: for the waiting list, and for everyone else.
     """
     desk = desk_of(folder, today, wish.name)
     front, book, name, hours = desk.front, desk.studio.commissions, wish.round_name, wish.head_start
-    writing, shown = desk.writing(wish), kinds.find_round(front, name)
+    writing, shown = desk.writing(wish, progress), kinds.find_round(front, name)
     round_ = next((round_ for round_ in book.rounds if round_.name == shown.name), None)
     gives = round_.head_start if round_ is not None else 0
     if hours is None and front.moment.timestamp() < shown.opens.timestamp() - gives * 3600:
@@ -130,13 +132,13 @@ class AnnouncePieces(LetterWish):
 
 
 @writes
-def pieces(folder: Path, wish: AnnouncePieces, today: str | None) -> Said:
+def pieces(folder: Path, wish: AnnouncePieces, today: str | None, progress: Progress = silent) -> Said:
     """Write the letter for available pieces: the named ones, else all finished since a day."""
     since = read_day(wish.since, "--since")
     desk = desk_of(folder, today, wish.name)
     for one in wish.slugs:
         find.piece(desk.studio, one)  # a slip is told before the pictures are made
-    return _said(desk, kinds.announce_pieces(desk.writing(wish, always=True), wish.slugs, since))
+    return _said(desk, kinds.announce_pieces(desk.writing(wish, progress, always=True), wish.slugs, since))
 
 
 @wish
@@ -150,7 +152,7 @@ class AnnounceClass(AnnounceShow):
 
 
 @writes
-def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
+def show(folder: Path, wish: AnnounceShow, today: str | None, progress: Progress = silent) -> Said:
     """Write the letter for a coming show, or for a coming class."""
     desk, kind = desk_of(folder, today, wish.name), ShowKind.SHOW
     if isinstance(wish, AnnounceClass):
@@ -159,12 +161,12 @@ def show(folder: Path, wish: AnnounceShow, today: str | None) -> Said:
     if found is not None and found.kind is not kind:
         other = f"`sitegen announce {found.kind} {found.slug}` writes of it"
         raise Fault(f"'{found.name}' is a {found.kind}; {other}")
-    return _said(desk, kinds.announce_show(desk.writing(wish), wish.slug))
+    return _said(desk, kinds.announce_show(desk.writing(wish, progress), wish.slug))
 
 
-def lesson(folder: Path, wish: AnnounceClass, today: str | None) -> Said:
+def lesson(folder: Path, wish: AnnounceClass, today: str | None, progress: Progress = silent) -> Said:
     """Write the letter for a coming class."""
-    return show(folder, wish, today)
+    return show(folder, wish, today, progress)
 
 
 @wish
@@ -175,10 +177,10 @@ class AnnounceNotice(LetterWish):
 
 
 @writes
-def notice(folder: Path, wish: AnnounceNotice, today: str | None) -> Said:
+def notice(folder: Path, wish: AnnounceNotice, today: str | None, progress: Progress = silent) -> Said:
     """Write a letter in the artist's own words."""
     desk = desk_of(folder, today, wish.name)
-    writing, about = desk.writing(wish, always=bool(wish.slugs)), Interest(wish.about)
+    writing, about = desk.writing(wish, progress, always=bool(wish.slugs)), Interest(wish.about)
     return _said(desk, kinds.announce_notice(writing, wish.subject, about, wish.slugs))
 
 
@@ -190,10 +192,12 @@ class AnnounceConfirm:
 
 
 @writes
-def confirm(folder: Path, wish: AnnounceConfirm, today: str | None) -> Said:
+def confirm(folder: Path, wish: AnnounceConfirm, today: str | None, progress: Progress = silent) -> Said:
     """Write the letter that asks who hasn't confirmed yet and wasn't asked before."""
     desk = desk_of(folder, today, wish.name)
-    return _said(desk, kinds.announce_confirm(Writing(desk.front, desk.studio.people, desk.room)))
+    return _said(
+        desk, kinds.announce_confirm(Writing(desk.front, desk.studio.people, desk.room, progress=progress))
+    )
 
 
 def _said(desk: WritingDesk, *letters: Announcement | None) -> Said:

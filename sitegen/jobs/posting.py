@@ -69,17 +69,19 @@ def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are
             noted.append(f"Noted: {address} {told}.")
     if noted:
         return Said(tuple(noted))
+    allowed = _allowed(folder, letter, today)
     if wish.mbox is not None:
-        room = desk_of(folder, None).room
-        boxed = write_mbox(letter, room, _allowed(folder, letter, today), wish.mbox)
+        boxed = write_mbox(letter, desk_of(folder, None).room, allowed, wish.mbox)
         return Said((f"{counted(boxed, 'letter', 'letters')} in {wish.mbox}",))
+    if not wish.to_me:
+        allowed()  # what can't go out is said before anybody is asked for a password
     office = SmtpOffice(gate_from(settings(OUTGOING), OUTGOING))
     if wish.to_me:
         return Said((f"The trial copy went to {send_to_me(letter, office)}.",))
     manner = Manner(wish.pace, wish.limit, progress, waits)
     with _stoppable(clock) as until:
         desk = desk_of(folder, today)
-        done = post(letter, desk.room, office, _allowed(folder, letter, today), manner, until)
+        done = post(letter, desk.room, office, allowed, manner, until)
     return _said(done, _note_gone(folder, done, desk.front.moment.date()))
 
 
@@ -198,6 +200,7 @@ def hear(
     settings: Callable[[ServerKind], Mapping[str, str]], progress: Callable[[int, int], None],
 ) -> Said:  # fmt: skip
     """Read what came back and note who left; a server's mailbox, named by `settings`, isn't changed."""
+    sit(folder, today, PEOPLE)  # a list that can't be read is said before a password is asked for
     given = settings(INCOMING) if wish.imap else {}
 
     def messages(day: date) -> Iterable[bytes]:

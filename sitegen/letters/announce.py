@@ -35,6 +35,13 @@ from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.studio.settings import host
 from sitegen.voice.voice import Voice, open_voice
 
+Progress = Callable[[int, int], None]
+
+
+def silent(done: int, total: int) -> None:
+    """Tell nobody how many are done, of how many."""
+
+
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")
 
@@ -50,6 +57,8 @@ class Writing:
     """The artist's own words, in Markdown."""
     hanging: Hanging = field(default_factory=Hanging)
     """How the letter shows pictures."""
+    progress: Progress = silent
+    """Told how many messages are written, of how many; of none before anything is written."""
 
     @cached_property
     def voice(self) -> Voice:
@@ -116,6 +125,7 @@ def compose(writing: Writing, plan: LetterPlan) -> Announcement:
         mould = Mould(common, rendered.text, rendered.marked, (*plan.note.parts, *plan.calendar))
         scribe = Scribe(front, voice, room, plan.ident, plan.moments, asks=asks)
         checks = cautions.cautions(rendered.subject, rendered.text, choice, contact, front.moment.date())
+        writing.progress(0, len(choice.chosen))
         asked = (*begun, *own_greeting(plan.note.text), *plan.remarks, *plan.note.remarks, *checks)
         with whole_folder(room.out / plan.ident) as folder:
             write_sample(folder, mould, scribe.artist(), "to-me.eml")
@@ -124,7 +134,7 @@ def compose(writing: Writing, plan: LetterPlan) -> Announcement:
             made = Announcement(
                 plan.ident, room.out / plan.ident, plan.interest, rendered.subject,
                 {thing: cautions.fact(front, thing) for thing in plan.promises}, front.moment,
-                _write_messages(folder / "eml", choice.chosen, mould, scribe), choice.reasons,
+                _write_messages(folder / "eml", writing, choice.chosen, mould, scribe), choice.reasons,
                 cautions.kept(choice, contact, asks=asks), asked, plan.note.text, room.second, choice=choice,
             )  # fmt: skip
             note_letter(made, folder)
@@ -228,7 +238,9 @@ def _write_list(file: Path, listed: Sequence[Chosen | Skipped]) -> None:
     write_table(file, [("email", "name", "why"), *rows])
 
 
-def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe: Scribe) -> int:
+def _write_messages(
+    folder: Path, writing: Writing, chosen: Sequence[Chosen], mould: Mould, scribe: Scribe
+) -> int:
     """Write one message a person, numbered as in recipients.csv; return the largest one's octets."""
     folder.mkdir()
     largest, digits = 0, max(4, len(str(len(chosen))))
@@ -236,4 +248,5 @@ def _write_messages(folder: Path, chosen: Sequence[Chosen], mould: Mould, scribe
         poured = mould.pour(scribe.addressee(reader))
         (folder / f"{number:0{digits}}.eml").write_bytes(poured)
         largest = max(largest, len(poured))
+        writing.progress(number, len(chosen))
     return largest

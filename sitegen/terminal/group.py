@@ -144,8 +144,7 @@ class Command(click.Command):
         if self._sure is not None and not yes and (first := self._sure(asked.find(), wish)):
             click.confirm(fit(first), abort=True, err=as_json)
         if self._fill is not None:
-            asked.find()
-            wish = self._fill(wish)
+            wish = self._fill(asked, wish)
         question = self._row.get("question", "")
         agree = _Question(question, yes=yes, as_json=as_json)
         asks = {"agree": agree} if question else {}

@@ -10,13 +10,15 @@ import shlex
 import sys
 from collections.abc import Callable
 from configparser import ConfigParser
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from sitegen.jobs import call
 from sitegen.studio.person import Interest
 from sitegen.studio.text import fit
 from sitegen.terminal import telling
@@ -155,9 +157,13 @@ def _command(errand: Errand) -> str:
     return words.format(shlex.quote(target.name))
 
 
-def _filled(wish: AddPiece) -> AddPiece:
+def _filled(asked: Asked, wish: AddPiece) -> AddPiece:
+    asked.find()
     if not telling.someone_is_there():
         return wish
+    from sitegen.jobs.pieces import check_photos
+
+    check_photos(wish.photos)
     title = wish.title or click.prompt("Title")
     status = wish.status or click.prompt("Status", default="available")
     price, materials = wish.price, wish.materials
@@ -227,9 +233,22 @@ def _row_at_prompt(row: int) -> str:
     return " | ".join([str(row), *(part.replace("|", " ") for part in (name.strip("-"), address, boxes))])
 
 
-def _with_words(wish: LetterWish) -> LetterWish:
-    """Add what the artist has to say: as given, or asked for where someone can answer."""
-    return wish if getattr(wish, "words", "none") else replace(wish, words=telling.own_words())
+class _Ready(Exception):
+    """All but the words is there."""
+
+
+def _with_words(job: str, asked: Asked, wish: LetterWish) -> LetterWish:
+    """Add what the artist says: as given, or asked for where someone can answer, once all else is well."""
+
+    def ready(done: int, total: int) -> NoReturn:
+        raise _Ready
+
+    if getattr(wish, "words", "none") or not telling.someone_is_there():
+        return wish
+    given = {"folder": asked.find(), "wish": replace(wish, words="…"), "today": asked.today}
+    with suppress(_Ready):
+        call(job, given, {"progress": ready})
+    return replace(wish, words=telling.own_words())
 
 
 def _for_all(folder: Path, wish: SendWish) -> str:
@@ -273,7 +292,9 @@ def _add_all() -> None:
         row, (above, _, name) = rows[path], path.rpartition(" ")
         if "job" not in row:
             groups[path] = Commands(name, help=row["told"])
-        own = _OWN.get(path, {"fill": _with_words} if above == "announce" and "opens" in row else {})
+        own = _OWN.get(
+            path, {"fill": partial(_with_words, row["job"])} if above == "announce" and "opens" in row else {}
+        )
         groups[above].add_command(groups.get(path) or Command(path, row, own))
 
 

@@ -94,6 +94,9 @@ class Bar:
         """Show that `done` of `total` are ready."""
         if not sys.stderr.isatty():
             return
+        if done < self.done:  # a second letter is counted anew
+            self.__exit__()
+            self.bar, self.done = None, 0
         if self.bar is None:
             self.bar = click.progressbar(length=total, label=self.label, file=sys.stderr)
             self.bar.__enter__()
@@ -148,9 +151,7 @@ def trusts(answer: Answer) -> bool:
 
 def own_words() -> str:
     """Ask for a few words of the artist's own."""
-    if not someone_is_there() or not click.confirm(
-        "Write a few words of your own at the top?", default=False
-    ):
+    if not click.confirm("Write a few words of your own at the top?", default=False):
         return ""
     tell("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
     lines = iter(lambda: click.prompt("", prompt_suffix="> ", default="", show_default=False), ".")

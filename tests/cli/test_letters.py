@@ -6,6 +6,7 @@ import csv
 import email
 import email.policy
 import mailbox
+import re
 import shutil
 import socket
 from collections.abc import Iterator
@@ -16,8 +17,9 @@ import pytest
 from aiosmtpd.controller import Controller
 from aiosmtpd.handlers import Message
 
+from sitegen.jobs import letters as jobs
 from tests import makers
-from tests.cli.runner import contents, run
+from tests.cli.runner import TODAY, contents, run
 from tests.letters.test_inbox import serving
 
 
@@ -326,6 +328,58 @@ def test_a_letter_there_is_none_of_is_told_before_anything_is_asked(tmp_path: Pa
 
     assert "there's no letter" in result.output
     assert "[y/N]" not in result.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("announce", "show", "quayside"), "there is no show 'quayside'"),
+        (("announce", "commissions", "Sommer"), "has no round 'Sommer'"),
+        (("announce", "pieces", "moth"), "there is no piece 'moth'"),
+        (("announce", "pieces", "--since", "soon"), "--since"),
+        (("announce", "confirm"), "nobody in people.csv is to be asked to confirm"),
+        (("piece", "add", "no-photo.txt"), "no-photo.txt"),
+    ],
+)
+def test_what_is_refused_without_words_is_told_before_words_are_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], said: str
+) -> None:
+    folder = makers.studio(tmp_path / "s")
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
+    makers.write(tmp_path / "no-photo.txt", "words")
+    monkeypatch.chdir(tmp_path)
+
+    result = run(folder, *words, typed="n\n" * 5)
+
+    assert said in result.output
+    assert not re.search("Write a few words|Title", result.output)
+    assert result.exit_code == 1
+    assert not (folder / "out" / "letters").exists()
+
+
+def test_a_letter_no_longer_true_is_told_before_a_password_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = makers.studio(tmp_path / "s")
+    run(folder, "announce", "pieces", "ferry-ghost", "--pictures", "none")
+    file = folder / "pieces" / "ferry-ghost" / "piece.yaml"
+    makers.write(file, file.read_text("utf-8").replace("480", "520"))
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
+
+    result = run(folder, "send", next((folder / "out/letters").iterdir()).name, "--yes", typed="x\n" * 3)
+
+    assert "was 'available, 480.00' when the letter was made and is now 'available, 520.00'" in result.output
+    assert "Server" not in result.output
+
+
+def test_a_long_list_is_counted_while_its_letter_is_made(tmp_path: Path) -> None:
+    folder, told = makers.studio(tmp_path / "s"), list[tuple[int, int]]()
+
+    jobs.commissions(folder, jobs.AnnounceCommissions(), TODAY, lambda *far: told.append(far))
+
+    made = folder / "out/letters/commissions-winter-2027"
+    people = len([*(made / "eml").iterdir()])
+    assert told == [(number, people) for number in range(people + 1)]
 
 
 @pytest.mark.parametrize(("answer", "taken"), [("n", False), ("y", True)])
