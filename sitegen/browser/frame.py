@@ -20,7 +20,7 @@ from starlette.routing import Route
 from sitegen.browser.desk import Workplace, away, dated, days, far
 from sitegen.browser.forms import bring_in, texts
 from sitegen.browser.guard import MOST_OF_WORDS
-from sitegen.browser.words import told, told_all
+from sitegen.browser.words import laid, told, told_all, without_files
 from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
 from sitegen.studio.fault import Fault
@@ -43,7 +43,7 @@ SCREENS = {
     "settings": ("/settings", "Settings", "files"),
 }
 # Pages that belong to another screen than their address says.
-_PART_OF = {"": "today", "weeks": "today", "register": "pieces"}
+_PART_OF = {"": "today", "undo": "today", "weeks": "today", "register": "pieces"}
 # What a form may bring; a sheet from a table has many rows.
 _BOUNDS = {"max_files": 200, "max_fields": 2000, "max_part_size": MOST_OF_WORDS}
 
@@ -190,7 +190,8 @@ def _guide(name: str, request: Request) -> GuidePage | None:
 def _templates() -> Environment:
     made = open_templates([HERE / "templates"], "desk")
     made.filters |= {
-        "told": told, "told_all": told_all, "prose": lambda text: prose.html(text, "“”‘’", str),
+        "told": told, "told_all": told_all, "laid": laid, "without_files": without_files,
+        "prose": lambda text: prose.html(text, "“”‘’", str),
         "day": days().day, "full_day": days().full_day,
         "away": away, "far": far, "dated": dated,
     }  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from itertools import groupby
 
 from markupsafe import Markup, escape
 
@@ -27,7 +28,7 @@ _PARTS = re.compile(
 # How a line of a file is written, which the desk has a field for.
 _LINES = re.compile(r" \(`[a-z_]+: [^)]*\)")
 _LINE = re.compile(r"`([a-z_]+): [^`]*`(?=.* under `private:` in studio\.yaml)")
-_OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+] |  \S+\.(yaml|csv|md):$")
+_OF_A_FILE = re.compile(r"(Subject|To|Letter|Post it): {2,}|  [-+]|  \S+\.(yaml|csv|md):$")
 _HOME = re.compile(
     r"add a block `publish:` with .*? as your host names them(\. `sitegen guide publishing` .* ways)?"
 )
@@ -39,6 +40,7 @@ _FILES = tuple(
     (re.compile(pattern), said)
     for pattern, said in (
         (r"^(?:studio|commissions)\.yaml: ", ""),
+        (r"^commissions\.yaml names no tiers; .*", "Nothing to order is named yet. Fill in `sitegen tiers`."),
         (r"\bstudio\.yaml says\b", "the settings say"), (r"\bstudio\.yaml\b", "the settings"),
         (r"\bcommissions\.yaml\b", "the order book"), (r"\bin people\.csv\b", "on the mailing list"),
         (r"\bpeople\.csv\b", "the mailing list"),
@@ -62,9 +64,25 @@ def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     return Markup("").join(_told(part, names) for part in parts)
 
 
+def laid(lines: Iterable[str]) -> list[list[list[Markup]]]:
+    """Lay an answer's lines out as rows of cells: what the terminal sets in columns is a table here.
+
+    Rows with one cell are sentences; so is one that stands alone.
+    """
+    rows = (re.split(r" {2,}", line.strip()) for line in lines if line.strip())
+    blocks = [list(block) for _, block in groupby(rows, key=len)]
+    blocks = [block if len(block) > 1 else [[" ".join(block[0])]] for block in blocks]
+    return [[[*map(told, row)] for row in block] for block in blocks]
+
+
 def told_all(lines: Iterable[str]) -> list[Markup]:
-    """Turn an answer's lines into words for a page, but for those on lines and places of files."""
-    return [told(line.removeprefix("  [ ] ")) for line in lines if not _OF_A_FILE.match(line)]
+    """Turn the lines of `without_files` into words for a page."""
+    return [told(line.removeprefix("  [ ] ")) for line in without_files(lines)]
+
+
+def without_files(lines: Iterable[str]) -> list[str]:
+    """Leave out the lines on lines and places of files."""
+    return [line for line in lines if not _OF_A_FILE.match(line)]
 
 
 def _named(option: str, names: Mapping[str, str]) -> str:

@@ -327,3 +327,34 @@ def test_apostrophes_are_set_and_what_was_typed_stays(demo: Visitor) -> None:
     got = demo.get("/pieces/star-darner")
     assert "I've made" in got.page.xpath("string(//textarea[@name='story'])")
     assert "this piece’s share" in got.page.xpath("string(//section[@aria-label='What it is worth'])")
+
+
+def test_what_can_be_taken_back_is_listed_and_the_latest_has_its_button(demo: Visitor) -> None:
+    """Nothing has to be ticked to see it."""
+    before = orders(demo)
+    assert "There is nothing to take back" in demo.get("/undo").words
+    demo.do("/orders/A26-3", "/do/orders.pay", amount="100.00", on="2026-11-24")
+    once = orders(demo)
+    demo.do("/orders/A26-3", "/do/orders.pay", amount="33.00", on="2026-11-24")
+
+    page = demo.get("/undo")
+    assert len(page.page.xpath("//tbody/tr")) == 2
+    assert len(page.page.xpath("//tbody/tr[1]//form")) == len(page.page.xpath("//tbody//form")) == 1
+    assert not page.page.xpath("//main//input[@type='checkbox']")
+    for state in (once, before):
+        inputs = demo.get("/undo").page.xpath("//tbody//form//input")
+        demo.send("/do/undo.undo", {field.get("name"): field.get("value") for field in inputs})
+        assert orders(demo) == state
+
+
+def test_new_prices_are_a_table_before_and_after(demo: Visitor) -> None:
+    shown = demo.do("/do/pieces.reprice", "/do/pieces.reprice", by="5", nearest="10")
+    said = demo.after(demo.do(shown, "/do/pieces.reprice"))
+
+    for page, where in ((shown, "//*[@class='shown']"), (said, "//*[@id='said']")):
+        head = [cell.text_content() for cell in page.page.xpath(f"{where}//thead//th")]
+        assert head[:2] == ["EUR", "now"]
+        rows = page.page.xpath(f"{where}//tbody/tr")
+        assert rows
+        assert all(len(row.xpath("td")) == len(head) for row in rows)
+        assert not page.page.xpath(f"{where}//pre")

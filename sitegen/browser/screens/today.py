@@ -7,9 +7,10 @@ from urllib.parse import quote
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import asks_of, said_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import bench, diary
+from sitegen.jobs import bench, diary, undo
 from sitegen.jobs import today as jobs
 from sitegen.jobs.bench import WeekWish
+from sitegen.jobs.undo import UndoWish
 from sitegen.studio.fault import Fault
 
 # Where what an errand is about lies on the desk.
@@ -37,6 +38,12 @@ def _today(desk: Workplace, _: Visit) -> Shown:
     found = jobs.errands(desk.folder, desk.today)
     errands = [(errand, place_of(errand)) for errand in found.errands]
     return {"day": found.day, "errands": errands, "clock": diary.running(desk.folder)}
+
+
+@screen("/undo", "undo")
+def _changes(desk: Workplace, asked: Visit) -> Shown:
+    changes = undo.undo(desk.folder, UndoWish(listed=True)).facts["edits"]
+    return {"changes": changes, "back": asked.get("back", "/")}
 
 
 @screen("/weeks", "weeks")
