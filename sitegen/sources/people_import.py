@@ -6,12 +6,14 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from configparser import ConfigParser
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import SequenceMatcher
 from functools import lru_cache
+from pathlib import Path
 
-from sitegen.sources.people import LONGEST_CELL, WELL_KNOWN, as_kept, csv_rows, fault_of
+from sitegen.sources.people import LONGEST_CELL, as_kept, csv_rows, fault_of
 from sitegen.sources.people_rows import Ledger
 from sitegen.sources.text import StudioFault
 from sitegen.studio.fields import in_our_time, read_day, read_zone
@@ -19,29 +21,11 @@ from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person, address_key
 from sitegen.studio.text import named, quoted, short, unfit_for_text, unmarked
 
-# Headings that tables use, in folded words.
-_HEADINGS = {
-    "email": {
-        "email", "e mail", "mail", "email address", "e mail address", "mail address", "adresse",
-        "e mail adresse",
-    },
-    "name": {"name", "full name", "nom", "meno"},
-    "first": {"first name", "given name", "forename", "vorname", "prenom"},
-    "last": {"last name", "surname", "family name", "nachname"},
-    "joined": {"joined", "date", "signed", "signed on", "signed up", "added", "datum", "created"},
-    "interests": {"interests", "interest", "about"},
-    "evidence": {"evidence", "note", "notes"},
-    "sheet": {"sheet", "blatt"},
-    "row": {"row", "zeile"},
-    "consent": {"consent", "agreed", "opt in", "permission", "einwilligung"},
-    "confirmed": {"confirmed", "confirmation", "double opt in", "verified"},
-    "left": {
-        "left", "unsubscribed", "unsubscribed on", "unsubscribed at", "unsubscribe date", "opted out",
-        "opt out", "abgemeldet", "bounced", "complained",
-    },
-    "zone": {"zone", "time zone", "timezone", "zeitzone", "fuseau horaire"},
-    **{str(one): {str(one)} for one in Interest},  # a column of ticks each, as the boxes of a sheet
-}  # fmt: skip
+_TABLES = ConfigParser(interpolation=None)
+_TABLES.read(Path(__file__).with_name("people.ini"), encoding="utf-8")
+_HEADINGS = {name: " ".join(said.split()).split(", ") for name, said in _TABLES["headings"].items()}
+# A column of ticks each, as the boxes of a sheet.
+_HEADINGS |= {str(interest): [str(interest)] for interest in Interest}
 # What the table that mirrors a sheet's rows says of each before anybody signed in it.
 PRINTED = ("sheet", "row", "joined")
 # What tables write into a column of ticks.
@@ -322,7 +306,7 @@ def common_domains(people: Iterable[Person]) -> dict[str, int]:
     """Return the domains that are taken as spelt right, and how frequent each is on the list."""
     counted = Counter(person.email.rpartition("@")[2].lower() for person in people)
     often = {domain: count for domain, count in counted.items() if count >= _COMMON}
-    return dict.fromkeys(WELL_KNOWN, 0) | often
+    return dict.fromkeys(_TABLES["domains"]["known"].split(), 0) | often
 
 
 def near_domain(address: str, common: Collection[str]) -> str | None:
