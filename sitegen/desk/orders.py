@@ -11,7 +11,7 @@ from sitegen.desk.order_money import Changed, changed, over_lines, privately, re
 from sitegen.desk.plan import plan_of, standing_of
 from sitegen.studio import order_steps as steps
 from sitegen.studio import terms
-from sitegen.studio.commission import Client, Commissions, Order, span_of
+from sitegen.studio.commission import Client, Commissions, Order
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots, last_day, next_code
@@ -67,7 +67,7 @@ def _in_time(book: Commissions, order: Order) -> list[str]:
     round_ = steps.round_of(book, order)
     if round_ is not None:
         why, first = steps.unsure(book, round_, order), order.first
-        early = first is not None and span_of(first, round_.zone)[0] < round_.taken_from() and not why
+        early = first is not None and first.span(round_.zone)[0] < round_.taken_from() and not why
         kept = "They have the head start; leave their entry under `waiting:` until the slots are given."
         return [f"Careful: {why}."] * bool(why) + [kept] * early
     if (near := steps.nearly(book, order)) is None:

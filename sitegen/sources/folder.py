@@ -15,17 +15,7 @@ from pydantic import BaseModel
 from sitegen.sources import cross_check, terms
 from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
-from sitegen.sources.text import (
-    Addresses,
-    Complaint,
-    Level,
-    Notebook,
-    StudioFault,
-    few_of_a_kind,
-    read_page,
-    read_text,
-    shown,
-)
+from sitegen.sources.text import Addresses, Complaint, Notebook, StudioFault, read_page, read_text, shown
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import read_yaml, texts_in
 from sitegen.studio import money
@@ -50,12 +40,12 @@ class Reading:
     @property
     def errors(self) -> tuple[Complaint, ...]:
         """The complaints that must be mended before anything is compiled."""
-        return tuple(complaint for complaint in self.complaints if complaint.level is Level.ERROR)
+        return tuple(complaint for complaint in self.complaints if complaint.stops)
 
     @property
     def warnings(self) -> tuple[Complaint, ...]:
         """The complaints that only speak."""
-        return tuple(complaint for complaint in self.complaints if complaint.level is Level.WARNING)
+        return tuple(complaint for complaint in self.complaints if not complaint.stops)
 
     def sound(self) -> Studio:
         """Return the studio, or raise StudioFault with every error."""
@@ -102,11 +92,11 @@ def read(
         terms.warn_of_own_plans(seen, studio)
         if "pieces" in only and not instead:
             seen.memory.save()
-    return Reading(studio, tuple(sorted(few_of_a_kind(sorted(seen.complaints())))))
+    return Reading(studio, tuple(seen.complaints()))
 
 
 def _studio(seen: Gathered) -> Studio | None:
-    if seen.settings is None or any(complaint.level is Level.ERROR for complaint in seen.complaints()):
+    if seen.settings is None or any(complaint.stops for complaint in seen.complaints()):
         return None
     return Studio(
         seen.folder, seen.settings, tuple(seen.pieces), seen.commissions or Commissions(), tuple(seen.shows),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sitegen.disk import read_note, write_note
-from sitegen.sources.text import Complaint, Level, Notebook, read_text, readable_text
+from sitegen.sources.text import Complaint, Level, Notebook, few_of_a_kind, read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
 from sitegen.studio.commission import Commissions
 from sitegen.studio.fault import Fault
@@ -165,9 +165,10 @@ class Gathered:
         changed = {name: text for within, _, name, text in split if within == folder}
         return {name for name in {*present, *changed} if changed.get(name, "") is not None}
 
-    def complaints(self) -> Iterator[Complaint]:
-        """Yield everything that was noted."""
-        return chain.from_iterable(file.complaints for file in self.files.values())
+    def complaints(self) -> list[Complaint]:
+        """Return everything that was noted, in order; of one kind in one file the first."""
+        found = chain.from_iterable(file.complaints for file in self.files.values())
+        return sorted(few_of_a_kind(sorted(found)))
 
     def notebook(self, file: str) -> FileRead:
         """Return the notebook on a file."""

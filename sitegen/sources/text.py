@@ -37,6 +37,11 @@ class Complaint:
         place = f"{self.file}, line {self.line}" if self.line else self.file
         return f"{place}: {self.message}"
 
+    @property
+    def stops(self) -> bool:
+        """Whether it must be mended before anything is compiled."""
+        return self.level is Level.ERROR
+
     def as_answer(self) -> dict[str, str | int]:
         """Return the machine-readable form of `check --json`."""
         return {"file": self.file, "line": self.line, "level": str(self.level), "message": self.message}

@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from sitegen.studio import fields
 from sitegen.studio.draw import Source
-from sitegen.studio.fields import (
-    Count,
-    Day,
-    Days,
-    Entry,
-    HeadStart,
-    Hours,
-    Millimetres,
-    Moment,
-    Money,
-    Name,
-    choice,
-)
+from sitegen.studio.fields import Entry
 from sitegen.studio.order_lines import (
     AcceptedTerms,
-    DayLine,
+    DaysTold,
     Move,
     Moves,
     PostageLine,
     Receipts,
     Step,
-    WorkedLine,
+    Worked,
 )
 from sitegen.studio.person import address_key
 from sitegen.studio.plan import CalledOffBy, DepositText
@@ -44,35 +33,35 @@ class Client(Entry):
 
     name: str = ""
     email: str = ""
-    price: Money | None = None
+    price: fields.Money | None = None
     postage: PostageLine = None
     """To this client's address: an amount on top of the price, or `included`."""
     brief: str = ""
     """What is made, in words that the client reads in the offer: subject, materials."""
     notes: str = ""
-    promised: Day | None = None
+    promised: fields.Day | None = None
     """The day the piece was promised for when the order was agreed on."""
-    new_days: DayLine = ()
+    new_days: DaysTold = ()
     """New days named since, in that order; the last one holds."""
     deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
-    instalments: Count | None = None
+    instalments: fields.Count | None = None
     """How many, where it isn't the number of the price's band."""
-    plan_from: Day | None = None
+    plan_from: fields.Day | None = None
     """The day the deposit is due; without it, the day the offer was accepted."""
     paid: Receipts = ()
     """What came in and went back: `2026-09-16 282; 2026-10-16 219.34; 2026-11-02 -120`."""
-    hours: dict[Name, Hours] = Field(default_factory=dict)
+    hours: dict[fields.Name, fields.Hours] = Field(default_factory=dict)
     """Bench hours by step of the work, for as long as the piece has no folder of its own."""
-    worked: WorkedLine = ()
+    worked: Worked = ()
     """The same hours by the week, as they're noted: `2026-11-23 5.5; 2026-11-30 7`."""
     why: str = ""
     """Why it ended, in the artist's words."""
-    called_off_by: Annotated[CalledOffBy | None, choice(CalledOffBy)] = None
+    called_off_by: Annotated[CalledOffBy | None, fields.choice(CalledOffBy)] = None
     """`client` or `maker`, of an order that was called off."""
-    kept: Money | None = None
+    kept: fields.Money | None = None
     """Of an order that was called off: what the studio keeps of the money paid."""
-    claimed: Money | None = None
+    claimed: fields.Money | None = None
     """Of an order that was called off: what is still asked for, beyond what was paid."""
 
     @property
@@ -110,25 +99,25 @@ class PublicNumbers(Source):
     """A future public source of numbers, named before a draw."""
 
     name: str = Field(examples=["Example Lottery, main numbers drawn on 30 January 2027"])
-    due: Day = Field(examples=["2027-01-30"])
+    due: fields.Day = Field(examples=["2027-01-30"])
 
 
 class Round(Entry):
     """A time in which commission slots can be asked for. Times are in the studio's zone."""
 
-    name: Name = Field(examples=["Winter 2027"])
-    opens: Moment = Field(examples=["2027-01-16 12:00"])
-    closes: Moment | None = None
-    slots: Count = Field(examples=["5"])
-    way: Annotated[Way, choice(Way)] = Way.FIRST_COME
+    name: fields.Name = Field(examples=["Winter 2027"])
+    opens: fields.Moment = Field(examples=["2027-01-16 12:00"])
+    closes: fields.Moment | None = None
+    slots: fields.Count = Field(examples=["5"])
+    way: Annotated[Way, fields.choice(Way)] = Way.FIRST_COME
     tiers: tuple[str, ...] = ()
     """Names of the tiers on offer; none named means all."""
     note: str = ""
-    head_start: HeadStart = 0
+    head_start: fields.HeadStart = 0
     """Hours by which the waiting list may ask earlier, where it's first come, first served."""
     sources: tuple[PublicNumbers, ...] = ()
     """For a draw: where its randomness will come from, in this order."""
-    wait_days: Days = 7
+    wait_days: fields.Days = 7
     """For a draw: a source so many days late counts as the number 0."""
 
     @property
@@ -170,19 +159,6 @@ class Round(Entry):
         return not self.tiers or tier in self.tiers
 
 
-def span_of(move: Move, zone: tzinfo) -> tuple[datetime, datetime]:
-    """Return the first and last moment at which a step may have been taken, in UTC.
-
-    Without a time of day that's the whole day. A time that the clocks show twice is the first of both,
-    unless it's written as the second (`02:15B`).
-    """
-    if move.at is not None:
-        at = datetime.combine(move.on, move.at, zone).astimezone(UTC)
-        return at, at
-    first = datetime.combine(move.on, time.min, zone).astimezone(UTC)
-    return first, datetime.combine(move.on, time.max, zone).astimezone(UTC)
-
-
 class BenchOrder(StrEnum):
     """In which order accepted pieces come to the bench."""
 
@@ -193,9 +169,9 @@ class BenchOrder(StrEnum):
 class GuessedHours(Entry):
     """What a piece takes in hours: hardly ever below `low`, usually `usual`, hardly ever above `high`."""
 
-    low: Hours = Field(examples=["14"])
-    usual: Hours = Field(examples=["20"])
-    high: Hours = Field(examples=["32"])
+    low: fields.Hours = Field(examples=["14"])
+    usual: fields.Hours = Field(examples=["20"])
+    high: fields.Hours = Field(examples=["32"])
 
     @model_validator(mode="after")
     def _in_order(self) -> GuessedHours:
@@ -210,16 +186,16 @@ class TierPrivate(Entry):
 
     hours: GuessedHours | None = None
     """A guess, for as long as there are few records."""
-    priced: Day | None = None
+    priced: fields.Day | None = None
     """The day its price was set last."""
 
 
 class Tier(Entry):
     """A kind of commission with its lowest price."""
 
-    name: Name = Field(examples=["Small figure"])
-    from_price: Money = Field(examples=["420"])
-    height_mm: Millimetres | None = None
+    name: fields.Name = Field(examples=["Small figure"])
+    from_price: fields.Money = Field(examples=["420"])
+    height_mm: fields.Millimetres | None = None
     includes: str = ""
     private: TierPrivate = Field(default_factory=TierPrivate, repr=False)
 
@@ -231,10 +207,10 @@ AGREED = frozenset({Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID, 
 class Order(Entry):
     """One order in the queue."""
 
-    code: Name = Field(examples=["W27-1"])
+    code: fields.Name = Field(examples=["W27-1"])
     tier: str = Field(examples=["Small figure"])
-    step: Annotated[Step, choice(Step)] = Field(examples=["on the bench"])
-    since: Day | None = None
+    step: Annotated[Step, fields.choice(Step)] = Field(examples=["on the bench"])
+    since: fields.Day | None = None
     """The day of the latest step."""
     moves: Moves = ()
     """What moved when: `2026-08-30 request; 2026-09-06 offered`."""
@@ -284,7 +260,7 @@ class Order(Entry):
 class Waiting(Entry):
     """Someone who waits for the next round."""
 
-    since: Day = Field(examples=["2026-08-02"])
+    since: fields.Day = Field(examples=["2026-08-02"])
     tier: str = ""
     private: Client = Field(default_factory=Client, repr=False)
 
@@ -296,7 +272,7 @@ class Commissions(Entry):
     rounds: tuple[Round, ...] = ()
     queue: tuple[Order, ...] = ()
     waiting: tuple[Waiting, ...] = ()
-    offer_days: Days = 14
+    offer_days: fields.Days = 14
     """How many days an offer stands before the next in line gets it."""
-    bench_order: Annotated[BenchOrder | None, choice(BenchOrder)] = None
+    bench_order: Annotated[BenchOrder | None, fields.choice(BenchOrder)] = None
     """`as booked` or `by promised day`; without it, whichever keeps more promises."""

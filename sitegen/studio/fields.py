@@ -52,10 +52,8 @@ _DECIMAL = re.compile(r"(?=.{1,20}\Z)(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _WEB = re.compile(r"https?://[^\s/?#]+(?:/[^\s\"<>\\^`{|}]*)?", re.IGNORECASE)
 _LABEL = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?")
 
-# Two minor digits until the studio's currency is known: most of ISO 4217 has two.
-USUAL_DIGITS = 2
-
-
+# Until the studio's currency and zone are known: most of ISO 4217 has two minor digits.
+_USUAL: dict[str, Any] = {"digits": 2, "zone": None}
 # Two words at least: one alone may be an address or a mark of HTML, and people type both.
 _PLACE = re.compile(r"<[a-z][^<>=/\n]* [^<>=\n]*[^<>=/\s]>")
 
@@ -88,18 +86,14 @@ def typed(read: Callable[[str], Any]) -> BeforeValidator:
     return BeforeValidator(lambda value: read(value) if isinstance(value, str) else value)
 
 
-def typed_in(key: str, usual: Any, read: Callable[[str, Any], Any]) -> BeforeValidator:
+def typed_in(key: str, read: Callable[[str, Any], Any]) -> BeforeValidator:
     """Make a reader that is told the studio's `digits` or `zone`, or what is usual while none is known."""
 
     def by_context(value: Any, info: ValidationInfo) -> Any:
-        return read(value, (info.context or {}).get(key, usual)) if isinstance(value, str) else value
+        known = _USUAL | (info.context or {})
+        return read(value, known[key]) if isinstance(value, str) else value
 
     return BeforeValidator(by_context)
-
-
-def typed_amount(read: Callable[[str, int], Any]) -> BeforeValidator:
-    """Make a reader of text with amounts in the studio's currency."""
-    return typed_in("digits", USUAL_DIGITS, read)
 
 
 def _read_percent(text: str) -> Decimal:
@@ -292,7 +286,7 @@ def no_such(kind: str, name: str, known: Iterable[str]) -> str:
     return f"there is no {kind} '{name}'{near or f'; {_WRITTEN[kind]} is what to write'}"
 
 
-Money = Annotated[Decimal, typed_amount(money.read_amount)]
+Money = Annotated[Decimal, typed_in("digits", money.read_amount)]
 Percent = Annotated[Decimal, typed(_read_percent)]
 read_hours = _up_to(MOST_HOURS)
 
@@ -314,7 +308,7 @@ PortNumber = Annotated[int, typed(_whole_up_to(65_535))]
 Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
 """What is named: it stands in headings, in addresses and in the names of folders."""
 Day = Annotated[date, typed(read_day)]
-Moment = Annotated[datetime, typed_in("zone", None, _read_moment)]
+Moment = Annotated[datetime, typed_in("zone", _read_moment)]
 YesNo = Annotated[bool, typed(_read_yes)]
 Zone = Annotated[ZoneInfo, typed(read_zone)]
 Colour = Annotated[str, typed(_read_colour)]

@@ -12,16 +12,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import NamedTuple
 
-from sitegen.studio.commission import (
-    Commissions,
-    Order,
-    Round,
-    Waiting,
-    Way,
-    count_people,
-    same_person,
-    span_of,
-)
+from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, count_people, same_person
 from sitegen.studio.order_lines import Move, Step
 from sitegen.studio.order_steps import ASKING, HOLDING, When, history_of, missed, moved, round_of, slot_held
 
@@ -116,7 +107,7 @@ def _asking(commissions: Commissions, held: Round) -> list[Order]:
 def asked_at(order: Order, zone: tzinfo = UTC) -> datetime:
     """Return when an order was asked for; with no time, at the day's end; with no day, last of all."""
     first = next(iter(history_of(order)), None)
-    return span_of(first, zone)[1] if first is not None else datetime.max.replace(tzinfo=UTC)
+    return first.span(zone)[1] if first is not None else datetime.max.replace(tzinfo=UTC)
 
 
 def _as_drawn(commissions: Commissions, held: Round, drawn: Sequence[str] | None) -> list[Order]:

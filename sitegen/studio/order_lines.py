@@ -10,7 +10,7 @@ Versions of the written terms are named by year and month, with a count from the
 
 import re
 from collections.abc import Iterable
-from datetime import date, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
@@ -19,17 +19,7 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from sitegen.studio import money
-from sitegen.studio.fields import (
-    Day,
-    Entry,
-    one_of,
-    read_day,
-    read_hours,
-    read_time,
-    typed,
-    typed_amount,
-    typed_in,
-)
+from sitegen.studio.fields import Day, Entry, one_of, read_day, read_hours, read_time, typed, typed_in
 from sitegen.studio.text import bare, quoted
 
 _ENTRY = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})\s+(\S.*)")
@@ -73,6 +63,16 @@ class Move(Entry):
 
     def __str__(self) -> str:
         return f"{self.when} {self.step}"
+
+    def span(self, zone: tzinfo) -> tuple[datetime, datetime]:
+        """Return the first and last moment at which it may have been taken, in UTC.
+
+        Without a time of day that's the whole day. A time that the clocks show twice is the first of both,
+        unless it's written as the second (`02:15B`).
+        """
+        times = (time.min, time.max) if self.at is None else (self.at, self.at)
+        first, last = (datetime.combine(self.on, at, zone).astimezone(UTC) for at in times)
+        return first, last
 
 
 class Receipt(Entry):
@@ -190,11 +190,11 @@ def write_postage(postage: Postage, digits: int) -> str:
     return INCLUDED if postage.extra is None else money.plain(postage.extra, digits)
 
 
-Moves = Annotated[tuple[Move, ...], typed_in("zone", None, read_moves)]
-Receipts = Annotated[tuple[Receipt, ...], typed_amount(read_receipts)]
-WorkedLine = Annotated[tuple[WeekWorked, ...], typed(read_worked)]
-DayLine = Annotated[tuple[date, ...], typed(read_days)]
-PostageLine = Annotated[Postage | None, typed_amount(read_postage)]
+Moves = Annotated[tuple[Move, ...], typed_in("zone", read_moves)]
+Receipts = Annotated[tuple[Receipt, ...], typed_in("digits", read_receipts)]
+Worked = Annotated[tuple[WeekWorked, ...], typed(read_worked)]
+DaysTold = Annotated[tuple[date, ...], typed(read_days)]
+PostageLine = Annotated[Postage | None, typed_in("digits", read_postage)]
 
 
 _VERSION = re.compile(r"([0-9]{4})-(0[1-9]|1[0-2])(?:-([2-9]|[1-9][0-9]))?")

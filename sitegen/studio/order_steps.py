@@ -14,16 +14,7 @@ may have come in time, and it counts as the last of its day, so that it never st
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
-from sitegen.studio.commission import (
-    Client,
-    Commissions,
-    Order,
-    Round,
-    Way,
-    count_people,
-    same_person,
-    span_of,
-)
+from sitegen.studio.commission import Client, Commissions, Order, Round, Way, count_people, same_person
 from sitegen.studio.order_lines import Move, Step
 
 FOLLOWING: dict[Step, tuple[Step, ...]] = {
@@ -155,7 +146,7 @@ def _out_of_time(book: Commissions, held: Round, order: Order, *, early: bool = 
     """Say that an order was asked for before a round opened, unless that's no matter, or after it closed."""
     if (first := order.first) is None:
         return ""
-    begins, ends = span_of(first, held.zone)
+    begins, ends = first.span(held.zone)
     closes = held.closed_at
     if early and ends < (opens := opens_for(book, held, order.private)):
         whose = "" if opens == held.taken_from() else " to those on the waiting list"
@@ -170,7 +161,7 @@ def unsure(book: Commissions, held: Round, order: Order) -> str:
     first = order.first
     if first is None or first.at is not None or first.step is not Step.REQUEST or missed(book, held, order):
         return ""
-    begins, ends = span_of(first, held.zone)
+    begins, ends = first.span(held.zone)
     opens, closes = opens_for(book, held, order.private), held.closed_at
     if begins < opens <= ends and held.way is not Way.WAITING_LIST:
         turn = f"opens that day ({_clock(opens, held)})"

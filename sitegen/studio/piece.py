@@ -11,23 +11,9 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sitegen.studio import money
-from sitegen.studio.fields import (
-    Count,
-    Day,
-    Entry,
-    Hours,
-    Millimetres,
-    Money,
-    Name,
-    Number,
-    Percent,
-    WebAddress,
-    YesNo,
-    choice,
-    typed,
-)
-from sitegen.studio.order_lines import AcceptedTerms, Receipts, WorkedLine
+from sitegen.studio import fields, money
+from sitegen.studio.fields import Entry
+from sitegen.studio.order_lines import AcceptedTerms, Receipts, Worked
 from sitegen.studio.plan import DepositText
 from sitegen.studio.settings import SecureAddress
 from sitegen.studio.text import quoted
@@ -89,9 +75,9 @@ class StayKind(StrEnum):
 class StayPrivate(Entry):
     """What was agreed on with a place; never shown in public."""
 
-    share: Percent | None = None
+    share: fields.Percent | None = None
     """Their share of what it's sold for there: `40%`."""
-    lowest: Money | None = None
+    lowest: fields.Money | None = None
     """The lowest price they may sell it for without asking; without it, the piece's price."""
 
 
@@ -100,14 +86,14 @@ class Stay(Entry):
 
     place: str = Field(default="", examples=["The Long Room"])
     """Its name, as the site tells it."""
-    kind: Annotated[StayKind, choice(StayKind)] = Field(default=StayKind.GALLERY, alias="as")
+    kind: Annotated[StayKind, fields.choice(StayKind)] = Field(default=StayKind.GALLERY, alias="as")
     town: str = ""
-    link: WebAddress | None = None
+    link: fields.WebAddress | None = None
     """The place's own page."""
-    since: Day = Field(examples=["2026-11-02"])
-    until: Day | None = None
+    since: fields.Day = Field(examples=["2026-11-02"])
+    until: fields.Day | None = None
     """The day it's due back."""
-    back: Day | None = None
+    back: fields.Day | None = None
     """The day it was back."""
     private: StayPrivate = Field(default_factory=StayPrivate, repr=False)
 
@@ -175,9 +161,9 @@ class Photo(Entry):
     """Name of the file beside piece.yaml."""
     alt: str = ""
     """What the picture shows, for someone who can't see it."""
-    detail: YesNo = False
+    detail: fields.YesNo = False
     """A detail may be cropped for a card; a whole figure never is."""
-    focus: Annotated[tuple[Number, Number] | None, Field(examples=["[0.5, 0.3]"])] = None
+    focus: Annotated[tuple[fields.Number, fields.Number] | None, Field(examples=["[0.5, 0.3]"])] = None
     """Centre of interest: share of the width from the left, share of the height from the top, 0 to 1."""
 
     @model_validator(mode="after")
@@ -191,23 +177,23 @@ class Supply(Entry):
     """Something bought for one piece."""
 
     what: str = Field(examples=["glass eyes, 12 mm"])
-    cost: Money = Field(examples=["23.50"])
+    cost: fields.Money = Field(examples=["23.50"])
 
 
 class Sold(Entry):
     """A sale: never shown in public."""
 
-    on: Day = Field(examples=["2026-05-14"])
-    price: Money = Field(examples=["480"])
-    stream: Annotated[Stream, choice(Stream)] = Stream.ORIGINALS
+    on: fields.Day = Field(examples=["2026-05-14"])
+    price: fields.Money = Field(examples=["480"])
+    stream: Annotated[Stream, fields.choice(Stream)] = Stream.ORIGINALS
     to: str = ""
     at: str = ""
     """The place that sold it, where that wasn't the artist."""
-    fee: Money | None = None
+    fee: fields.Money | None = None
     """What that place kept of the price; in the stead of the studio's usual fees."""
-    returned: Day | None = Field(default=None, examples=["2026-06-02"])
+    returned: fields.Day | None = Field(default=None, examples=["2026-06-02"])
     """The day it came back."""
-    refund: Money | None = None
+    refund: fields.Money | None = None
     """What was sent back for it on that day."""
 
     @model_validator(mode="after")
@@ -230,13 +216,13 @@ class BuyerPlan(Entry):
 
     to: str = Field(default="", repr=False)
     email: str = Field(default="", repr=False)
-    start: Day = Field(alias="from", examples=["2026-11-25"])
+    start: fields.Day = Field(alias="from", examples=["2026-11-25"])
     """The day the deposit is due."""
-    price: Money | None = None
+    price: fields.Money | None = None
     """As agreed; without it, the piece's price."""
     deposit: DepositText = ""
     """A percentage or an amount, where it isn't the studio's usual deposit."""
-    instalments: Count | None = None
+    instalments: fields.Count | None = None
     """How many, where it isn't the number of the price's band."""
     paid: Receipts = ()
     """What came in and went back: `2026-11-25 144; 2026-12-28 168`."""
@@ -247,9 +233,9 @@ class BuyerPlan(Entry):
 class PiecePrivate(Entry):
     """What only the artist may know of a piece."""
 
-    hours: dict[Name, Hours] = Field(default_factory=dict)
+    hours: dict[fields.Name, fields.Hours] = Field(default_factory=dict)
     """Bench hours by step of the work."""
-    worked: WorkedLine = ()
+    worked: Worked = ()
     """The same hours by the week, as they're noted: `2026-11-23 5.5; 2026-11-30 7`."""
     supplies: tuple[Supply, ...] = ()
     sales: Annotated[tuple[Sold, ...], BeforeValidator(_read_sales)] = Field(default=(), alias="sold")
@@ -260,7 +246,7 @@ class PiecePrivate(Entry):
     """Code of the place in the queue that it's made for."""
     plan: BuyerPlan | None = None
     """How its buyer pays for it in parts."""
-    priced: Day | None = None
+    priced: fields.Day | None = None
     """The day its asking price was set last, if that isn't the day it was finished."""
 
     @model_validator(mode="after")
@@ -288,17 +274,17 @@ class Piece(Entry):
     """One piece of the inventory."""
 
     slug: str
-    title: Name = Field(examples=["The Moth Clerk"])
-    status: Annotated[Status, choice(Status)] = Field(examples=["available"])
-    number: Annotated[str | None, typed(_read_number)] = None
+    title: fields.Name = Field(examples=["The Moth Clerk"])
+    status: Annotated[Status, fields.choice(Status)] = Field(examples=["available"])
+    number: Annotated[str | None, fields.typed(_read_number)] = None
     """Studio number: year and count, `2026-07`."""
-    price: Money | None = None
+    price: fields.Money | None = None
     """Asking price in the studio's currency."""
     buy_at: SecureAddress | None = None
     """Where this piece is bought; overrules studio.yaml."""
-    finished: Day | None = None
+    finished: fields.Day | None = None
     series: str | None = None
-    height_mm: Millimetres | None = None
+    height_mm: fields.Millimetres | None = None
     size: str = ""
     """Free words where one height doesn't say it."""
     base: str = ""
@@ -306,7 +292,7 @@ class Piece(Entry):
     story: str = ""
     """Markdown."""
     photos: tuple[Photo, ...] = ()
-    was: Annotated[tuple[str, ...], typed(_read_was)] = ()
+    was: Annotated[tuple[str, ...], fields.typed(_read_was)] = ()
     """Earlier folder names, so that a printed address still leads here: `moth-clerk, old-moth`."""
     away: tuple[Stay, ...] = ()
     """Where it was and is when not at home, in the order of days."""

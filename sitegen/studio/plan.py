@@ -29,7 +29,7 @@ from typing import Annotated
 from pydantic import Field
 
 from sitegen.studio import money
-from sitegen.studio.fields import Count, Days, Entry, Money, YesNo, choice, typed_amount
+from sitegen.studio.fields import Count, Days, Entry, Money, YesNo, choice, typed_in
 from sitegen.studio.money import NOTHING
 from sitegen.studio.order_lines import Receipt
 from sitegen.studio.text import bare, short
@@ -89,8 +89,10 @@ def _read_deposit(text: str, digits: int) -> str:
 
 
 # Both are kept as typed, once they can be read; one client's may be empty, where nothing is said.
-UsualDeposit = Annotated[str, typed_amount(_read_deposit)]
-DepositText = Annotated[str, typed_amount(lambda text, digits: text.strip() and _read_deposit(text, digits))]
+UsualDeposit = Annotated[str, typed_in("digits", _read_deposit)]
+DepositText = Annotated[
+    str, typed_in("digits", lambda text, digits: text.strip() and _read_deposit(text, digits))
+]
 
 
 class Band(Entry):
@@ -208,9 +210,8 @@ def months_after(start: date, months: int) -> date:
 
 def off_weekend(day: date, rule: Weekend) -> date:
     """Move a Saturday or Sunday to the Monday after it, if the rule says so."""
-    if rule is Weekend.KEEP or day.weekday() < 5:
-        return day
-    return day + timedelta(days=7 - day.weekday())
+    stays = rule is Weekend.KEEP or day.weekday() < 5
+    return day if stays else day + timedelta(days=7 - day.weekday())
 
 
 def make(

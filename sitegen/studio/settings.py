@@ -12,29 +12,8 @@ from urllib.parse import quote, urlsplit
 
 from pydantic import Field, model_validator
 
-from sitegen.studio import money
-from sitegen.studio.fields import (
-    Colour,
-    Count,
-    Day,
-    Entry,
-    HomeAddress,
-    Hours,
-    LeaveAddress,
-    Money,
-    Name,
-    Percent,
-    PortNumber,
-    WeekHours,
-    Weeks,
-    YesNo,
-    Zone,
-    choice,
-    is_web_address,
-    not_one_of,
-    one_of,
-    typed,
-)
+from sitegen.studio import fields, money
+from sitegen.studio.fields import Entry
 from sitegen.studio.plan import USUAL_TERMS, PaymentPlan, months_after
 from sitegen.studio.text import quoted
 
@@ -48,7 +27,8 @@ SLUG = "{slug}"
 
 def _read_secure(text: str) -> str:
     address = text.strip()
-    if not (_ADDRESS.fullmatch(address) and is_web_address(address) and _HOST.fullmatch(host(address))):
+    web = _ADDRESS.fullmatch(address) and fields.is_web_address(address)
+    if not (web and _HOST.fullmatch(host(address))):
         raise ValueError(
             f"{quoted(text)} is not a safe web address; write it whole and with https, like https://forms.example/a1"
         )
@@ -86,9 +66,9 @@ def mailto(address: str, subject: str = "", body: str = "") -> str:
     return f"mailto:{quote(address, safe=_SAFE_IN_ADDRESS)}" + (f"?{query}" if query else "")
 
 
-SecureAddress = Annotated[str, typed(_read_secure)]
+SecureAddress = Annotated[str, fields.typed(_read_secure)]
 """An https address."""
-BuyPattern = Annotated[str, typed(_read_pattern)]
+BuyPattern = Annotated[str, fields.typed(_read_pattern)]
 """An https address in which {slug} stands for a piece."""
 
 
@@ -107,17 +87,17 @@ def _read_way(text: str) -> Carriage:
             "plain ftp sends your password readable over the net, and isn't used; your host most likely "
             "offers sftp or ftps as well: look it up there and write that"
         )
-    return one_of(Carriage)(text)
+    return fields.one_of(Carriage)(text)
 
 
 class Publishing(Entry):
     """Where `publish` brings the site. The password never stands here."""
 
-    way: Annotated[Carriage | None, typed(_read_way)] = Field(default=None, examples=["sftp"])
+    way: Annotated[Carriage | None, fields.typed(_read_way)] = Field(default=None, examples=["sftp"])
     """sftp; ftps (FTP over TLS); folder (a mounted share); version control (a working copy of git)."""
     host: str = Field(default="", examples=["files.studio.example"])
     """The server's name, as the host tells it: for sftp and ftps."""
-    port: PortNumber | None = None
+    port: fields.PortNumber | None = None
     """Where the host names another one than 22 (sftp) or 21 (ftps)."""
     user: str = Field(default="", examples=["quarter-tide"])
     folder: str = Field(default="", examples=["public_html"])
@@ -149,7 +129,7 @@ def _read_currency(text: str) -> str:
 
 def _read_paper(text: str) -> str:
     if (paper := text.strip().lower()) not in {"a4", "letter"}:
-        raise ValueError(not_one_of(text, ["a4", "letter"]))
+        raise ValueError(fields.not_one_of(text, ["a4", "letter"]))
     return paper
 
 
@@ -166,15 +146,15 @@ def usual_paper(read: Mapping[str, Any]) -> str:
 class Series(Entry):
     """A room of the gallery, with a paragraph at the door."""
 
-    name: Name = Field(examples=["Night Market"])
+    name: fields.Name = Field(examples=["Night Market"])
     about: str = ""
 
 
 class DaysAway(Entry):
     """Days without bench work: rest counts as much as shows."""
 
-    first_day: Day = Field(alias="from", examples=["2026-12-20"])
-    last_day: Day = Field(alias="to", examples=["2027-01-03"])
+    first_day: fields.Day = Field(alias="from", examples=["2026-12-20"])
+    last_day: fields.Day = Field(alias="to", examples=["2027-01-03"])
     why: str = ""
 
     @model_validator(mode="after")
@@ -195,34 +175,34 @@ class OtherStream(StrEnum):
 class Taking(Entry):
     """Income that no piece, commission or show brought in."""
 
-    on: Day = Field(examples=["2026-05-14"])
+    on: fields.Day = Field(examples=["2026-05-14"])
     what: str = Field(examples=["Saturday class, six people"])
-    stream: Annotated[OtherStream, choice(OtherStream)] = OtherStream.OTHER
-    amount: Money = Field(examples=["240"])
-    hours: Hours = Decimal(0)
+    stream: Annotated[OtherStream, fields.choice(OtherStream)] = OtherStream.OTHER
+    amount: fields.Money = Field(examples=["240"])
+    hours: fields.Hours = Decimal(0)
     """What it took, preparation included."""
 
 
 class Expense(Entry):
     """What the studio paid for that is no supply of a piece, no show and no overhead: a kiln, a course."""
 
-    on: Day = Field(examples=["2026-03-02"])
+    on: fields.Day = Field(examples=["2026-03-02"])
     what: str = Field(examples=["kiln repair"])
-    amount: Money = Field(examples=["180"])
+    amount: fields.Money = Field(examples=["180"])
 
 
 class InHand(Entry):
     """What there is to live on, in all accounts together."""
 
-    on: Day = Field(examples=["2026-11-25"])
-    amount: Money = Field(examples=["3200"])
+    on: fields.Day = Field(examples=["2026-11-25"])
+    amount: fields.Money = Field(examples=["3200"])
 
 
 class SalesTax(Entry):
     """What prices contain: VAT, sales tax. Whether it's taken, and what is said, is your country's law."""
 
-    name: Name = Field(examples=["VAT"])
-    rate: Percent = Decimal(0)
+    name: fields.Name = Field(examples=["VAT"])
+    rate: fields.Percent = Decimal(0)
     """Per cent that a price contains; 0 where you aren't registered for it."""
     says: str = ""
     """What stands beside prices instead of the theme's words, as the law of your place asks."""
@@ -235,10 +215,10 @@ _AHEAD = 30
 class Duty(Entry):
     """Something to be seen to by a day: a licence, a return, a policy. What is asked, local rules say."""
 
-    what: Name = Field(examples=["insurance of the stock, in transit and at shows"])
-    due: Day | None = Field(default=None, examples=["2027-01-31"])
+    what: fields.Name = Field(examples=["insurance of the stock, in transit and at shows"])
+    due: fields.Day | None = Field(default=None, examples=["2027-01-31"])
     """The day it's next due; without one, nothing is reminded of."""
-    every: Count = 12
+    every: fields.Count = 12
     """After how many months it comes again."""
 
     def reminder(self, day: date) -> str:
@@ -253,27 +233,27 @@ class Duty(Entry):
 class Desk(Entry):
     """The artist's own numbers: never shown in public, and they never print themselves."""
 
-    rate: Money | None = None
+    rate: fields.Money | None = None
     """What an hour at the bench must earn."""
-    overhead: Money | None = None
+    overhead: fields.Money | None = None
     """What the studio costs in a month, whether or not anything sells."""
-    fees: Percent = Decimal(0)
+    fees: fields.Percent = Decimal(0)
     """Share of the price that selling costs."""
-    weekly_hours: WeekHours | None = None
+    weekly_hours: fields.WeekHours | None = None
     """Bench hours in a usual week."""
     days_away: tuple[DaysAway, ...] = ()
-    margin: Percent = Decimal(20)
+    margin: fields.Percent = Decimal(20)
     """What the fair price adds to the cost, for what no hour sheet shows."""
-    weeks: Weeks | None = None
+    weeks: fields.Weeks | None = None
     """Weeks worked in a year; without it, 52 less the days away."""
     checklist: tuple[Duty, ...] = ()
     """What must be seen to by a day: licence, tax, insurance, terms."""
     takings: tuple[Taking, ...] = ()
     expenses: tuple[Expense, ...] = ()
     """What was paid beside overhead, supplies and shows."""
-    set_aside: Percent = Decimal(0)
+    set_aside: fields.Percent = Decimal(0)
     """Share of what comes in, less sales tax, that you put by for tax; an accountant decides how much."""
-    budget: Money | None = None
+    budget: fields.Money | None = None
     """What you live on in a month."""
     in_hand: InHand | None = None
     """What there was on a day, in all accounts together: how long it lasts is worked out from it."""
@@ -285,26 +265,26 @@ class Desk(Entry):
 class Settings(Entry):
     """The whole of studio.yaml."""
 
-    studio: Name = Field(examples=["Saltglass Studio"])
-    maker: Name = Field(examples=["Ada Example"])
+    studio: fields.Name = Field(examples=["Saltglass Studio"])
+    maker: fields.Name = Field(examples=["Ada Example"])
     tagline: str = ""
-    site: HomeAddress = Field(examples=["https://studio.example/"])
-    contact: Name = Field(examples=["hello@studio.example"])
-    leave_address: LeaveAddress = ""
+    site: fields.HomeAddress = Field(examples=["https://studio.example/"])
+    contact: fields.Name = Field(examples=["hello@studio.example"])
+    leave_address: fields.LeaveAddress = ""
     """Web address that takes requests to leave (RFC 8058); each letter's token is added at its end."""
     postal_address: str = ""
-    currency: Annotated[str, typed(_read_currency)] = Field(examples=["EUR"])
-    time_zone: Zone = Field(examples=["Europe/Dublin"])
-    language: Name = "en"
-    theme: Name = "case"
-    accent: Colour | None = None
+    currency: Annotated[str, fields.typed(_read_currency)] = Field(examples=["EUR"])
+    time_zone: fields.Zone = Field(examples=["Europe/Dublin"])
+    language: fields.Name = "en"
+    theme: fields.Name = "case"
+    accent: fields.Colour | None = None
     theme_options: dict[str, str] = Field(default_factory=dict)
     """The theme's options by name, where the artist wants another choice than the theme's own."""
-    paper: Annotated[str, typed(_read_paper)] = Field(default_factory=usual_paper)
+    paper: Annotated[str, fields.typed(_read_paper)] = Field(default_factory=usual_paper)
     consent: str = ""
     privacy_note: str = ""
     """What happens to an address, in a sentence or two: on the site's page and on the sheet."""
-    confirm: YesNo = False
+    confirm: fields.YesNo = False
     """Who comes by a sheet or a table is asked by mail first; no other letter goes out before their yes."""
     sign_up: SecureAddress | None = None
     """Where the mailing-list form posts to; without it the page opens a letter."""
