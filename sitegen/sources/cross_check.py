@@ -11,21 +11,12 @@ from zoneinfo import ZoneInfo
 
 from sitegen.sources.gathered import FileRead, Gathered, Look
 from sitegen.sources.people import fault_of
+from sitegen.studio import order_steps
 from sitegen.studio.commission import Commissions, Order, Round, Way
 from sitegen.studio.fields import did_you_mean, is_placeholder, no_such, not_one_of, shown_twice
 from sitegen.studio.money import total
 from sitegen.studio.order_lines import Step
-from sitegen.studio.order_steps import (
-    ASKING,
-    UNDER_WAY,
-    goes_back,
-    may_come_after,
-    missed,
-    nearly,
-    round_of,
-    slot_held,
-    unsure,
-)
+from sitegen.studio.order_steps import ASKING, UNDER_WAY
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import Purse
 from sitegen.studio.text import slug
@@ -233,7 +224,7 @@ def _of_moves(file: FileRead, book: Commissions, order: Order, at: str) -> None:
     if last.step is not order.step:
         ends = f"{order.code} is '{order.step}', but its moves end with '{last.step}'"
         file.warn_at(f"{at}.moves", f"{ends}; `sitegen order move` keeps both")
-    if any(goes_back(*pair) for pair in pairwise(order.moves)):
+    if any(order_steps.goes_back(*pair) for pair in pairwise(order.moves)):
         back = f"the moves of {order.code} don't go forward in time; put them in order"
         file.error_at(f"{at}.moves", back)
         return
@@ -242,7 +233,7 @@ def _of_moves(file: FileRead, book: Commissions, order: Order, at: str) -> None:
         file.error_at(
             f"{at}.since", f"{apart} '{last.when} {last.step}'; write the day that's true into both"
         )
-    if odd := next((pair for pair in pairwise(steps) if not may_come_after(*pair)), None):
+    if odd := next((pair for pair in pairwise(steps) if not order_steps.may_come_after(*pair)), None):
         jump = f"the moves of {order.code} go from '{odd[0]}' to '{odd[1]}', which can't follow"
         file.warn_at(f"{at}.moves", f"{jump}; look at them")
 
@@ -257,7 +248,9 @@ def _of_money(file: FileRead, book: Commissions, order: Order, at: str) -> None:
         if (came := total(toward.amount for toward in purse.towards())) < client.price:
             only = f"only {came} of {client.price} is noted under `paid:`"
             file.warn_at(f"{at}.step", f"{order.code} is {order.step}, but {only}")
-    if order.step is Step.OFFERED and (held := slot_held(book, client, round_of(book, order), order)):
+    if order.step is Step.OFFERED and (
+        held := order_steps.slot_held(book, client, order_steps.round_of(book, order), order)
+    ):
         holds = f"whoever has the offer {order.code} holds {held.code} ({held.step}) already"
         file.warn_at(f"{at}.step", holds)
 
@@ -292,15 +285,15 @@ def _of_times(file: FileRead, book: Commissions, order: Order, at: str) -> None:
 
 
 def _in_time(book: Commissions, order: Order) -> str:
-    one = round_of(book, order)
+    one = order_steps.round_of(book, order)
     if one is None:
-        near = nearly(book, order)
+        near = order_steps.nearly(book, order)
         return f"{order.code} is in no round: it {near[1]}" if near is not None else ""
-    if why := missed(book, one, order):
+    if why := order_steps.missed(book, one, order):
         return f"{order.code} isn't in line for {one.name}: it {why}"
     if order.first is None:
         return f"{order.code} has no day, so it's last in line; write `since:` or `moves:` under it"
-    return unsure(book, one, order)
+    return order_steps.unsure(book, one, order)
 
 
 def _twice(moment: datetime | None) -> str:

@@ -17,27 +17,9 @@ from typing import Any
 import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
+from sitegen.sources import yaml_script
 from sitegen.sources.text import StudioFault
-from sitegen.sources.yaml_script import (
-    Begun,
-    Path,
-    Script,
-    Value,
-    column_of,
-    entry,
-    flow,
-    in_quotes,
-    indented,
-    is_flow,
-    is_nothing,
-    item,
-    literal,
-    opened,
-    plain,
-    says,
-    start_of,
-    word,
-)
+from sitegen.sources.yaml_script import Begun, Path, Script, Value, is_flow, is_nothing, opened, start_of
 from sitegen.sources.yaml_text import NOTHING
 
 Names = Callable[[Path], Sequence[str]]
@@ -60,16 +42,18 @@ def put(text: str, shown: str, path: Path, value: Value, names: Names = lambda _
         return text
     if not isinstance(value, str | Mapping) and value and had and isinstance(node, SequenceNode):
         return _listed(text, shown, path, value, names)
-    if node is not None and not is_nothing(node) and had == plain(value):
+    if node is not None and not is_nothing(node) and had == yaml_script.plain(value):
         return text
     place = f"{shown}, line {node.start_mark.line + 1}" if node is not None else shown
-    return _first_good(_puts(script, path, value, names), [_with(script, path, plain(value))], place)
+    return _first_good(
+        _puts(script, path, value, names), [_with(script, path, yaml_script.plain(value))], place
+    )
 
 
 def _listed(text: str, shown: str, path: Path, wanted: Sequence[Value], names: Names) -> str:
     """Return the text with a list's entries as they are to be; those that stay keep their lines."""
-    had = [json.dumps(plain(value)) for value in opened(text, shown).said(path)]
-    new = [json.dumps(plain(value)) for value in wanted]
+    had = [json.dumps(yaml_script.plain(value)) for value in opened(text, shown).said(path)]
+    new = [json.dumps(yaml_script.plain(value)) for value in wanted]
     for kind, start, end, first, last in reversed(SequenceMatcher(None, had, new).get_opcodes()):
         over = min(end - start, last - first) if kind != "equal" else end - start
         for number in reversed(range(start + over, end)):
@@ -117,7 +101,7 @@ def take_out(text: str, shown: str, path: Path) -> str:
 def _first_good(made: Iterable[str], wanted: Sequence[object], shown: str) -> str:
     """Return the first text that says exactly what was wanted. Raises StudioFault, with what to do."""
     for text in made:
-        if any(says(text, value) for value in wanted):
+        if any(yaml_script.says(text, value) for value in wanted):
             return text
     raise StudioFault(f"{shown} can't be changed safely here; please edit it by hand")
 
@@ -151,7 +135,7 @@ def _puts(script: Script, path: Path, value: Value | None, names: Names) -> Iter
         yield from _over(script, path[:depth], value if rest is None else {rest: value})
     elif rest is not None and (node is None or is_nothing(node)):
         gap = "" if not text or text.endswith("\n") else script.newline
-        yield text + gap + script.newline.join([*entry(rest, value, *script.steps()), ""])
+        yield text + gap + script.newline.join([*yaml_script.entry(rest, value, *script.steps()), ""])
 
 
 def _over(script: Script, path: Path, value: Value | None) -> Iterator[str]:
@@ -164,19 +148,21 @@ def _over(script: Script, path: Path, value: Value | None) -> Iterator[str]:
     head, comment, tail = _around(script, node, inside=inside)
     lines: Sequence[str] = []
     if isinstance(value, str):
-        lines = literal(value, step) or []
+        lines = yaml_script.literal(value, step) or []
     elif isinstance(holder, MappingNode) and (is_nothing(node) or not node.value):
-        lines = entry(str(path[-1]), value, step, dash)
+        lines = yaml_script.entry(str(path[-1]), value, step, dash)
         lines = ["", *lines[1:]] if lines[1:] else []
     if lines and not inside:
-        more = "".join(script.newline + line for line in indented(lines[1:], column_of(holder)))
+        more = "".join(
+            script.newline + line for line in yaml_script.indented(lines[1:], yaml_script.column_of(holder))
+        )
         yield (head + lines[0] if lines[0] else head.rstrip(" ")) + comment + more + tail
     if not isinstance(value, str):
-        yield head + ("" if value is None else flow(value)) + comment + tail
+        yield head + ("" if value is None else yaml_script.flow(value)) + comment + tail
         return
     if isinstance(node, ScalarNode) and node.style in {"'", '"'} and "\n" not in value:
-        yield head + in_quotes(value, node.style) + comment + tail
-    yield head + word(value, inside=inside) + comment + tail
+        yield head + yaml_script.in_quotes(value, node.style) + comment + tail
+    yield head + yaml_script.word(value, inside=inside) + comment + tail
 
 
 def _around(script: Script, node: Node, *, inside: bool) -> tuple[str, str, str]:
@@ -198,7 +184,7 @@ def _inserted(
     before = order[: order.index(key)] if key in order else [key.value for key, _ in node.value]
     known = {key.value: inner for key, inner in node.value}
     last = next((known[name] for name in reversed(before) if name in known), None)
-    text, line = script.text, f"{word(key, inside=True)}: {flow(value or '')}"
+    text, line = script.text, f"{yaml_script.word(key, inside=True)}: {yaml_script.flow(value or '')}"
     at = (
         script.end(last)
         if last is not None
@@ -210,12 +196,12 @@ def _inserted(
         more = f", {line}" if last is not None else line + ", " * bool(node.value)
         yield text[:at] + more + text[at:]
         return
-    for lines in (entry(key, value, *script.steps()), [line]):
-        columns = " " * column_of(node)
+    for lines in (yaml_script.entry(key, value, *script.steps()), [line]):
+        columns = " " * yaml_script.column_of(node)
         if last is None:
             yield text[:at] + "".join(line + script.newline + columns for line in lines) + text[at:]
         else:
-            yield script.with_lines(_below_example(text, at, key), indented(lines, len(columns)))
+            yield script.with_lines(_below_example(text, at, key), yaml_script.indented(lines, len(columns)))
 
 
 def _below_example(text: str, at: int, key: str) -> int:
@@ -265,7 +251,7 @@ def append(
     node, had = script.node(path), script.said(path)
     if node is None or is_nothing(node) or had == []:
         return put(text, shown, path, Begun(value, comments, braces="private" in path), names)
-    wanted = _with(script, path, [*(had if isinstance(had, list) else [had]), plain(value)])
+    wanted = _with(script, path, [*(had if isinstance(had, list) else [had]), yaml_script.plain(value)])
     return _first_good(_continued(script, node, value, comments), [wanted], shown)
 
 
@@ -275,15 +261,15 @@ def _continued(script: Script, node: Node, value: Value, comments: Sequence[str]
     if getattr(node, "flow_style", True):
         last = script.end(node.value[-1]) if listed else end
         rest = text[last:] if listed else f"]{text[end:]}"
-        yield f"{text[:start]}[{text[start + listed : last]}, {flow(value)}{rest}"
+        yield f"{text[:start]}[{text[start + listed : last]}, {yaml_script.flow(value)}{rest}"
         return
     steps, braces = script.steps(), not listed or is_flow(node.value[-1])
     if not listed:  # a block of lines: it moves to the right, behind a hyphen
         inner = re.sub(r"\n(?=[^\r\n])", "\n  ", text[start:end])
         script = opened(f"{text[:start]}- {inner}{text[end:]}", script.shown)
         end = start + 2 + len(inner)
-    for lines in (item(value, *steps, one_line=braces), [f"- {flow(value)}"]):
-        yield script.with_lines(end, indented([*comments, *lines], int(node.start_mark.column)))
+    for lines in (yaml_script.item(value, *steps, one_line=braces), [f"- {yaml_script.flow(value)}"]):
+        yield script.with_lines(end, yaml_script.indented([*comments, *lines], int(node.start_mark.column)))
 
 
 def move(text: str, shown: str, path: Path, to: int) -> str:
