@@ -24,8 +24,8 @@ from typing import IO
 from zoneinfo import ZoneInfo
 
 from sitegen.carried import carried
-from sitegen.disk import make_own, own_folder, put, sweep_parts
-from sitegen.disk.files import OWN_FILE, OWN_FOLDER, new_part
+from sitegen.disk import own_folder, put, sweep_parts
+from sitegen.disk.files import OWN_FILE, OWN_FOLDER, make_own, new_part
 from sitegen.disk.states import KEPT
 from sitegen.jobs.build import build
 from sitegen.jobs.unchanged import Progress

@@ -15,7 +15,7 @@ from sitegen.desk.slots import SlotsAnswer as SlotsAnswer  # noqa: PLC0414 (a pi
 from sitegen.desk.week import MOST_WEEKS, USUAL_WEEKS, Mark, MarkKind, Week
 from sitegen.desk.week import WeekPlan as WeekPlan  # noqa: PLC0414 (the desk shows one)
 from sitegen.desk.week import week as plan_of_weeks
-from sitegen.disk import lay
+from sitegen.disk.files import lay
 from sitegen.jobs.reading import BOOKS, once, sit
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.fault import Fault

@@ -15,7 +15,7 @@ from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
 from sitegen.desk.worth import on_hand
 from sitegen.desk.worth import stock as in_stock
-from sitegen.disk import lay
+from sitegen.disk.files import lay
 from sitegen.jobs.photos import note_numbers, small
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import sheet_of

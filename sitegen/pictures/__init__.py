@@ -4,9 +4,5 @@ from sitegen.pictures.crew import Harvest, make
 from sitegen.pictures.icons import icons
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, examine, look
 from sitegen.pictures.pack import known_in
-from sitegen.studio.picture import PictureSet, Rendition
 
-__all__ = [
-    "Harvest", "PhotoFault", "PictureSet", "Rendition", "UnreadablePhoto", "Wish",
-    "examine", "icons", "known_in", "look", "make",
-]  # fmt: skip
+__all__ = ["Harvest", "PhotoFault", "UnreadablePhoto", "Wish", "examine", "icons", "known_in", "look", "make"]

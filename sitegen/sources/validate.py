@@ -69,12 +69,11 @@ def _sentence(model: type[BaseModel], path: Sequence[str | int], error: Mapping[
     return f"{name} {_SHAPES.get(kind, 'is not written as it should be')}{like}"
 
 
+_GROUP = "must be a group of lines, each a word, a colon and a value"
 _SHAPES = {
     "string_type": "must be one text, not a list or a group of lines",
     "tuple_type": "must be a list: one entry a line, each with a hyphen and a space",
-    "dict_type": "must be a group of lines, each a word, a colon and a value",
-    "model_type": "must be a group of lines, each a word, a colon and a value",
-    "model_attributes_type": "must be a group of lines, each a word, a colon and a value",
+    **dict.fromkeys(("dict_type", "model_type", "model_attributes_type"), _GROUP),
     "decimal_type": "must be a number, not a list or a group of lines",
     "int_type": "must be a whole number, not a list or a group of lines",
     "date_type": "must be a date, not a list or a group of lines",

@@ -37,22 +37,16 @@ _EXACT = Context(prec=80, rounding=ROUND_HALF_UP)
 _AMOUNT = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 # What a text that is no amount most likely meant, in the order it's asked.
 _SLIPS = [
-    (re.compile(r"%$"), "{written} is a percentage; an amount of money is wanted, as {example}"),
+    (r"%$", "is a percentage; an amount of money is wanted, as {example}"),
+    (r"^[-−–(].*[0-9]", "is below zero; write the amount without a minus sign, as {example}"),
+    (r"[$€£¥₩₹₽₺₴₫₦₱₪₸₡₲₵₭₮฿¢]", "has a currency sign; write the number alone, as {cure}"),
     (
-        re.compile(r"^[-−–(].*[0-9]"),
-        "{written} is below zero; write the amount without a minus sign, as {example}",
+        r"^[A-Za-z]{3}\s*[0-9]|^[0-9].*[0-9]\s*[A-Za-z]{3}$",
+        "has a currency name; write the number alone, as {cure}",
     ),
     (
-        re.compile(r"[$€£¥₩₹₽₺₴₫₦₱₪₸₡₲₵₭₮฿¢]"),
-        "{written} has a currency sign; write the number alone, as {cure}",
-    ),
-    (
-        re.compile(r"^[A-Za-z]{3}\s*[0-9]|^[0-9].*[0-9]\s*[A-Za-z]{3}$"),
-        "{written} has a currency name; write the number alone, as {cure}",
-    ),
-    (
-        re.compile(r"^[0-9]{1,3}([\s'’.][0-9]{3})+(\.[0-9]*)?$"),
-        "{written} has a thousands mark; write the digits without a gap, as {cure}",
+        r"^[0-9]{1,3}([\s'’.][0-9]{3})+(\.[0-9]*)?$",
+        "has a thousands mark; write the digits without a gap, as {cure}",
     ),
 ]
 # No doll costs a million million; a longer number is a telephone number or a slipped key.
@@ -166,10 +160,8 @@ def _fault(written: str, digits: int) -> str:
     if "," in written and re.fullmatch(r"[0-9.,\s]+", written):
         return _comma_fault(written, digits)
     for pattern, sentence in _SLIPS:
-        if pattern.search(written):
-            return sentence.format(
-                written=f'"{written}"', example=_example(digits), cure=_cure(written, digits)
-            )
+        if re.search(pattern, written):
+            return f'"{written}" {sentence.format(example=_example(digits), cure=_cure(written, digits))}'
     return f'"{written}" is no amount; write digits and a point, as {_example(digits)}'
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from sitegen.pictures import Harvest, PictureSet, Rendition, Wish, make
+from sitegen.pictures import Harvest, Wish, make
+from sitegen.studio.picture import PictureSet, Rendition
 
 
 def scene(width: int, height: int, seed: int = 1) -> Image.Image:

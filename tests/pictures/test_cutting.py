@@ -8,8 +8,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import Image
 
-from sitegen.pictures import PictureSet, Wish, make
+from sitegen.pictures import Wish, make
 from sitegen.pictures.developing import crop, ladder, largest
+from sitegen.studio.picture import PictureSet
 from tests.pictures.decoding import pixels
 from tests.pictures.material import content, one_set, photo, renditions, scene
 

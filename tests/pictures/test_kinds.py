@@ -7,7 +7,8 @@ import pytest
 import tifffile
 from PIL import Image, ImageCms
 
-from sitegen.pictures import Rendition, look
+from sitegen.pictures import look
+from sitegen.studio.picture import Rendition
 from tests.pictures.decoding import Floats, pixels
 from tests.pictures.material import (
     content,

@@ -14,7 +14,7 @@ from skimage import data
 from skimage.color import deltaE_ciede2000, rgb2gray, rgb2lab
 from skimage.metrics import structural_similarity
 
-from sitegen.pictures import Rendition
+from sitegen.studio.picture import Rendition
 from tests.pictures.decoding import Floats, Pixels, pixels
 from tests.pictures.material import content, one_set, photo, scene
 
