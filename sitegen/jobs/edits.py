@@ -27,12 +27,12 @@ from sitegen.jobs.pieces import check_photos, shown_file
 from sitegen.jobs.reading import fresh_reading, reading_of
 from sitegen.jobs.where import writes
 from sitegen.sources import Complaint, StudioFault, forms
+from sitegen.sources.changes import photo_names
 from sitegen.sources.cross_check import PHOTO_ENDINGS
 from sitegen.sources.edit import move as moved
 from sitegen.sources.forms import joined as joined  # noqa: PLC0414 (for who writes a path)
 from sitegen.sources.forms import seen_of as seen_of  # noqa: PLC0414
 from sitegen.sources.gathered import Instead
-from sitegen.sources.pieces import photo_names
 from sitegen.sources.text import Notebook, read_page, rewrite
 from sitegen.sources.yaml_script import Value
 from sitegen.studio.fault import ChangedMeanwhile, Fault

@@ -16,7 +16,7 @@ from sitegen.desk.order_money import Changed
 from sitegen.desk.turns import Passing
 from sitegen.jobs.reading import ORDERS, once, sit
 from sitegen.jobs.where import writes
-from sitegen.sources.orders import add_hours, write_orders
+from sitegen.sources.changes import add_hours, write_orders
 from sitegen.studio.commission import Client, Round, Way
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of

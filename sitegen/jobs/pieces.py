@@ -17,9 +17,9 @@ from sitegen.jobs.publish import Ask, PublishWish, from_environment, publish
 from sitegen.jobs.reading import BOOKS, PIECES, sit
 from sitegen.jobs.where import writes
 from sitegen.sources import forms
+from sitegen.sources.changes import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.sources.edit import put as put_value
 from sitegen.sources.kept import add_to_register, read_register
-from sitegen.sources.pieces import NewPiece, add_piece, next_number, write_return, write_sale
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.fault import Fault, told

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from sitegen.jobs.reading import reading_of
 from sitegen.jobs.where import moment_in, writes
-from sitegen.sources.terms import keep as write
-from sitegen.sources.terms import numbers_of
+from sitegen.sources.kept import keep as write
+from sitegen.sources.kept import numbers_of
 from sitegen.studio import terms
 from sitegen.studio.order_lines import next_version
 from sitegen.studio.whole import Studio

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel
 
-from sitegen.sources import cross_check, terms
+from sitegen.sources import cross_check, kept
 from sitegen.sources.gathered import Gathered, Instead, Look, Memory, stamp
 from sitegen.sources.people import read_people
 from sitegen.sources.text import Addresses, Complaint, Notebook, StudioFault, read_page, read_text, shown
@@ -84,12 +84,12 @@ def read(
             read_part(seen)
     cross_check.everything(seen, look, photos=only == EVERYTHING)
     if "pages" in only:
-        terms.fill_places(seen)
-        terms.check_accepted(seen)
+        kept.fill_places(seen)
+        kept.check_accepted(seen)
     studio = _studio(seen)
     if studio is not None:
-        terms.warn_of_changes(seen, studio)
-        terms.warn_of_own_plans(seen, studio)
+        kept.warn_of_changes(seen, studio)
+        kept.warn_of_own_plans(seen, studio)
         if "pieces" in only and not instead:
             seen.memory.save()
     return Reading(studio, tuple(seen.complaints()))
@@ -156,7 +156,7 @@ def _pages(seen: Gathered) -> None:
             for number, line in enumerate(text.splitlines(), start=1):
                 for place in placeholders(line):
                     notes.warn(number, f"still to fill in: {place}; until then the page isn't shown")
-    seen.kept_terms.extend(terms.read_kept(seen))
+    seen.kept_terms.extend(kept.read_kept(seen))
 
 
 def _named(seen: Gathered, folder: str, ending: str) -> Iterator[tuple[str, str]]:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 
 from sitegen.sources import read
-from sitegen.sources.pieces import with_sale
+from sitegen.sources.changes import with_sale
 from sitegen.sources.yaml_script import opened
 from tests import makers
 from tests.cli.runner import run

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from sitegen.disk import pen
 from sitegen.sources import StudioFault
-from sitegen.sources.pieces import NewPiece, add_piece, next_number, piece_yaml
+from sitegen.sources.changes import NewPiece, add_piece, next_number, piece_yaml
 from sitegen.sources.text import Notebook
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import read_yaml

@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources import read as read_studio
+from sitegen.sources.changes import rewritten, write_orders
 from sitegen.sources.edit import append, put, take_out
-from sitegen.sources.orders import rewritten, write_orders
 from sitegen.sources.yaml_script import opened
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.offers import offer, with_order
