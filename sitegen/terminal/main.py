@@ -36,6 +36,9 @@ if TYPE_CHECKING:
     from sitegen.jobs.today import Errand
 
 
+_ROWS = ConfigParser(interpolation=None)
+
+
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
@@ -110,35 +113,6 @@ def _guide(_: Asked, wish: GuideWish) -> None:
     tell_all(f"  {page.topic:<12}{page.title}" for page in pages)
 
 
-# By what is at stake, else by what it's about; {0} is the code or name.
-_BY_KIND = {
-    "delivery": "order letter {0} --new-day DATE",
-    "promise": "order letter {0} --new-day DATE",
-    "lapsed offer": "order lapsed",
-    "letter in doubt": "announce list {0}",
-    "letter refused": "announce list {0}",
-    "offer": "order letter {0}",
-    "finished": "order letter {0}",
-    "bench": "order move {0} on the bench",
-    "invitation": "announce show {0}",
-    "sheet": "sheet {0}",
-    "consent": "people list",
-    "piece due back": "piece back {0}",
-}
-_BY_KIND_AND_TARGET = {
-    ("payment", "order"): "order letter {0}",
-    ("payment", "piece"): "plan {0}",
-    ("sale", "piece"): "piece mark {0} sold",
-    ("round", "round"): "announce commissions {0}",
-    ("invitation", "class"): "announce class {0}",
-}
-_BY_TARGET = {
-    "order": "order show {0}", "round": "order list", "letter": "send {0}", "terms": "terms keep",
-    "books": "check", "files": "check", "site": "build", "web": "publish", "backup": "backup DIR",
-    "studio": "check", "checklist": "check", "pieces": "piece add PHOTO",
-}  # fmt: skip
-
-
 def _today(asked: Asked, _: None, as_json: bool) -> None:
     from sitegen.jobs import today as jobs
 
@@ -152,9 +126,11 @@ def _today(asked: Asked, _: None, as_json: bool) -> None:
 
 
 def _command(errand: Errand) -> str:
-    kind, target = str(errand.kind), errand.target
-    words = _BY_KIND_AND_TARGET.get((kind, target.kind)) or _BY_KIND.get(kind) or _BY_TARGET[target.kind]
-    return words.format(shlex.quote(target.name))
+    """Return the words of the command for an errand: by what is at stake, by what it's about, or by both."""
+    rows = dict(row.split(": ", 1) for row in _ROWS["today"]["errands"].strip().split("\n"))
+    stake, about = errand.kind, errand.target.kind
+    words = next(rows[key] for key in (f"{stake} {about}", f"{stake} *", f"* {about}") if key in rows)
+    return words.format(shlex.quote(errand.target.name))
 
 
 def _filled(asked: Asked, wish: AddPiece) -> AddPiece:
@@ -286,10 +262,10 @@ _OWN: dict[str, dict[str, Any]] = {
 
 
 def _add_all() -> None:
-    rows, groups = ConfigParser(interpolation=None), {"": main}
-    rows.read_string(Path(__file__).with_name("commands.ini").read_text("utf-8"))
-    for path in rows.sections():
-        row, (above, _, name) = rows[path], path.rpartition(" ")
+    _ROWS.read_string(Path(__file__).with_name("commands.ini").read_text("utf-8"))
+    groups = {"": main}
+    for path in _ROWS.sections():
+        row, (above, _, name) = _ROWS[path], path.rpartition(" ")
         if "job" not in row:
             groups[path] = Commands(name, help=row["told"])
         own = _OWN.get(

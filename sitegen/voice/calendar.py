@@ -1,7 +1,7 @@
 """Calendar entries for shows and for commission rounds, as iCalendar (RFC 5545) has them.
 
 The site's file and the one that travels with a letter are made of the same entries: whoever takes in both
-keeps one. The file of her own weeks (`jobs/bench.py`) names shows and rounds by the same names.
+keeps one. The file of her own weeks (`jobs/answers.py`) names shows and rounds by the same names.
 """
 
 from __future__ import annotations

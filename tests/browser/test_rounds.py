@@ -10,7 +10,7 @@ import pytest
 import yaml
 from playwright.sync_api import Browser
 
-from sitegen.jobs.bench import SlotsWish, slots
+from sitegen.jobs.answers import SlotsWish, slots
 from tests import makers
 from tests.browser.conftest import TODAY, Visitor, looking, opened, too_wide, violations
 

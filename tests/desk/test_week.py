@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from sitegen.desk.slots import slots
 from sitegen.desk.week import MarkKind, WeekPlan, week
-from sitegen.jobs.bench import events
+from sitegen.jobs.answers import events
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.order_lines import WeekWorked, in_a_line, more_worked, read_worked
 from sitegen.studio.whole import Studio

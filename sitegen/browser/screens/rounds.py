@@ -15,9 +15,9 @@ from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import Ask, asks_of, picks, said_of
 from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
-from sitegen.jobs import bench
+from sitegen.jobs import answers
 from sitegen.jobs import draws as jobs
-from sitegen.jobs.bench import SlotsAnswer, SlotsWish
+from sitegen.jobs.answers import SlotsAnswer, SlotsWish
 from sitegen.studio.commission import Way
 from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
@@ -118,14 +118,14 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
     studio, found, fault = desk.read(), None, ""
     sure = (("0.5", "50 %, an even chance"), ("0.8", "80 %"), ("0.9", "90 %"))
-    own = said_of("bench.slots", {
+    own = said_of("answers.slots", {
         "confidence": {"kind": "pick", "choices": sure},
         "tier": {"kind": "pick", "choices": _sizes(studio, "most asked for")},
     })  # fmt: skip
     typed = {name: asked[name].strip() for name in own if asked.get(name, "").strip()}
     wish = replace(SlotsWish(), **typed)  # type: ignore[arg-type]
     try:
-        found = bench.slots(desk.folder, wish, desk.today)
+        found = answers.slots(desk.folder, wish, desk.today)
     except Fault as wrong:
         fault = str(wrong)
     known = {name: getattr(wish, name) or "" for name in own}

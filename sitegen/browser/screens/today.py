@@ -7,9 +7,9 @@ from urllib.parse import quote
 from sitegen.browser.desk import Workplace
 from sitegen.browser.forms import asks_of, said_of, wish_from
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
-from sitegen.jobs import bench, diary, undo
+from sitegen.jobs import answers, diary, undo
 from sitegen.jobs import today as jobs
-from sitegen.jobs.bench import WeekWish
+from sitegen.jobs.answers import WeekWish
 from sitegen.jobs.undo import UndoWish
 from sitegen.studio.fault import Fault
 
@@ -55,16 +55,16 @@ def _weeks(desk: Workplace, asked: Visit) -> Shown:
             break
         except Fault as wrong:
             fault = fault or str(wrong)
-    said = said_of("bench.week")
+    said = said_of("answers.week")
     asks = [ask for ask in asks_of(WeekWish, said, studio, asked) if ask.name in said]
     return {"plan": plan, "fault": fault, "asks": asks}
 
 
-def _plan(desk: Workplace, asked: Visit, left: str = "") -> bench.WeekPlan:
+def _plan(desk: Workplace, asked: Visit, left: str = "") -> answers.WeekPlan:
     values = {name: asked.get(name, "") for name in ("weeks", "lost", "days") if name not in left.split()}
-    return bench.week(desk.folder, wish_from(WeekWish, values), desk.today)
+    return answers.week(desk.folder, wish_from(WeekWish, values), desk.today)
 
 
 @screen("/weeks/week.ics")
 def _calendar(desk: Workplace, asked: Visit) -> Shown:
-    return handed_out(bench.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
+    return handed_out(answers.calendar_of(desk.folder, _plan(desk, asked), desk.today), "week.ics")
