@@ -14,16 +14,8 @@ from sitegen.desk.orders import ship_time_of
 from sitegen.desk.plan import plan_of, standing_of
 from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
-from sitegen.letters.client import (
-    ClientLetter,
-    Draft,
-    Due,
-    LetterClient,
-    Matter,
-    drafts_in,
-    stem_of,
-    write_to_client,
-)
+from sitegen.letters import client as clients
+from sitegen.letters.client import ClientLetter, Due, LetterClient, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.commission import Order
@@ -69,7 +61,7 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
         made = _confirmation(desk, order)
     else:
         made = _letter(desk.studio, order, day)
-    draft = write_to_client(desk.front, replace(made, note=wish.words), desk.room)
+    draft = clients.write_to_client(desk.front, replace(made, note=wish.words), desk.room)
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",
@@ -82,18 +74,18 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     return Said(said, facts, opens=(page,))
 
 
-def drafts_of(folder: Path, code: str) -> list[Draft]:
+def drafts_of(folder: Path, code: str) -> list[clients.Draft]:
     """Return the letters on an order that were drafted, the latest first."""
-    stems = {stem_of(code, matter) for matter in Matter}
+    stems = {clients.stem_of(code, matter) for matter in Matter}
     found = [
         draft
-        for draft in drafts_in(letters_of(folder))
+        for draft in clients.drafts_in(letters_of(folder))
         if stems & {draft.folder.name, re.sub(r"-[0-9]+$", "", draft.folder.name)}
     ]
     return sorted(found, key=lambda draft: (draft.made or date.min, len(draft.folder.name)), reverse=True)
 
 
-def read_draft(folder: Path, code: str, name: str) -> Draft:
+def read_draft(folder: Path, code: str, name: str) -> clients.Draft:
     """Read one letter on an order. Raises Fault if it isn't there."""
     found = next((draft for draft in drafts_of(folder, code) if draft.folder.name == name), None)
     if found is None:

@@ -27,20 +27,11 @@ from sitegen.sources import people_import as tables
 from sitegen.sources.people import ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
+from sitegen.studio import person as persons
 from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
-from sitegen.studio.person import (
-    Consent,
-    Interest,
-    Left,
-    Person,
-    Test,
-    Why,
-    address_key,
-    last_day_of_consent,
-    picker,
-)
+from sitegen.studio.person import Consent, Interest, Left, Person, Test, Why, address_key
 from sitegen.studio.text import counted, unmarked
 from sitegen.studio.wish import Said, WishFault, ask, wish
 
@@ -222,7 +213,6 @@ class Picked:
 
     @property
     def asides(self) -> tuple[str, ...]:
-        """Count them."""
         return (counted(len(self.people), "person", "people"), *self.standing.said())
 
     def as_answer(self) -> Mapping[str, Any]:
@@ -245,7 +235,7 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
         "ends soon": lambda person: person.key in stands.ending,
     }
     with told("--who"):
-        test = picker(wish.who or "everyone", more)
+        test = persons.picker(wish.who or "everyone", more)
     sought = _sought(wish.find, more, sitting)
     return Picked(tuple(person for person in people if test(person) and sought(person)), stands)
 
@@ -253,7 +243,7 @@ def pick(folder: Path, wish: PickPeople, today: str | None) -> Picked:
 def _sought(words: str, more: Mapping[str, Test], sitting: Sitting) -> Test:
     """Return a test for words that pick, or else for a part of an address or a name."""
     try:
-        return picker(words or "everyone", more)
+        return persons.picker(words or "everyone", more)
     except ValueError:
         part, people = unmarked(words.strip().casefold()), sitting.studio.people
 
@@ -280,7 +270,8 @@ def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     # Without a key no letter was ever made; to look at a person makes none.
     letters = sent_to(sent, make_token(leave_key(sent), key)) if (sent / "leave-key").exists() else ()
     elsewhere = mentions(folder, wish.address)
-    ends = [day for one in people if one.key == key and (day := last_day_of_consent(one)) and not fault]
+    own = [person for person in people if person.key == key and not fault]
+    ends = [day for person in own if (day := persons.last_day_of_consent(person))]
     until = f" until {max(ends)}: a purchase counts for two years" if ends else ""
     stands = f"No letter is sent: {fault}." if fault else f"Can be written to{until}."
     said = (
