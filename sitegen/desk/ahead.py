@@ -114,7 +114,6 @@ class Ahead(words.InCurrency):
 
     @property
     def all(self) -> Month:
-        """All that is to come."""
         return Month(None, self.parts)
 
     def as_answer(self) -> dict[str, Any]:
@@ -162,11 +161,9 @@ class Ahead(words.InCurrency):
         return [*words.section(head, rows), *self.left_out(), *self._flow()]
 
     def name_of(self, month: Month) -> str:
-        """Name a month."""
         return words.month(month.first) if month.first else "sold, and no day agreed on"
 
     def left_out(self) -> list[str]:
-        """Say what isn't counted."""
         said = ["Counted is what was agreed on, and comes only if it's paid."]
         if self.unagreed:
             few = counted(self.unagreed, "request or offer isn't", "requests and offers aren't")
@@ -224,7 +221,6 @@ class Ahead(words.InCurrency):
 
     @property
     def lasts(self) -> str:
-        """Say how long money lasts."""
         if self.runway == len(self.coming):
             return f"{_FOLLOWED} months and longer"
         if not self.runway:

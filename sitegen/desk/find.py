@@ -56,7 +56,6 @@ class Sitting:
 
     @property
     def today(self) -> date:
-        """The day it is in the studio's zone."""
         return self.moment.date()
 
     def amount(self, text: str) -> Decimal:

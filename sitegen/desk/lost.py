@@ -37,7 +37,6 @@ class Compared:
         ]
 
     def table(self) -> list[str]:
-        """Put the two plans side by side."""
         told = [f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")]
         rows = [[order.code, words.day(order.private.promised_now)] for order, _ in self.pairs]
         for row, (_, both) in zip(rows, self.pairs, strict=True):

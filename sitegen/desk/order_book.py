@@ -178,12 +178,10 @@ class OrderSheet:
 
     @property
     def order(self) -> Order:
-        """The order itself."""
         return self.line.order
 
     @property
     def following(self) -> tuple[str, ...]:
-        """The steps it can go to."""
         return tuple(map(str, FOLLOWING[self.order.step]))
 
     def as_answer(self) -> dict[str, Any]:

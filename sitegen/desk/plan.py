@@ -73,7 +73,6 @@ class PlanAnswer(words.InCurrency):
         return answer | {"parts": parts} | self.facts(self.standing, "paid balance")
 
     def lines(self) -> list[str]:
-        """Write the plan as a small ledger."""
         return [self.title, "", *self.table(), "", *self.explained()]
 
     def explained(self) -> list[str]:
@@ -83,12 +82,10 @@ class PlanAnswer(words.InCurrency):
         return [*mondays, *self._standing_lines(), *(f"Caution: {warning}" for warning in self.plan.warnings)]
 
     def table(self) -> list[str]:
-        """Write the parts as a table with their sum."""
         total = ("", "", "in all", self.total(), "")
         return words.table([*self.rows(), total])
 
     def total(self) -> str:
-        """Write all parts together."""
         return self.said(self.plan.total)
 
     def rows(self) -> list[tuple[str, str, str, str, str]]:

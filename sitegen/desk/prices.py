@@ -35,7 +35,6 @@ class Prices(words.InCurrency):
 
     @property
     def total(self) -> Decimal:
-        """The sum of all prices."""
         return total(price.price for price in self.prices)
 
     @property

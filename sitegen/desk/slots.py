@@ -59,7 +59,6 @@ class QueueAsked:
 
     @property
     def question(self) -> Question:
-        """What is asked, in the order chosen."""
         return self.questions[self.chosen]
 
     @property
@@ -184,7 +183,6 @@ class SlotsAnswer:
         return week + shown if dated else week
 
     def held(self) -> list[str]:
-        """Say how many days held."""
         days, promises, pace = self.days_held, self.promises_held, self.asked.question.pace
         said = {
             f"Your 80 % days held {days.held} of {days.days}, had they been said then.": days.days,

@@ -117,8 +117,6 @@ class WeekNoted:
 
 @dataclass(frozen=True)
 class WeekPlan:
-    """The coming weeks."""
-
     day: date
     weeks: tuple[Week, ...]
     asked: QueueAsked = field(repr=False)
@@ -155,7 +153,6 @@ class WeekPlan:
         return as_csv(rows)
 
     def lines(self) -> list[str]:
-        """Write the weeks one below the other."""
         lines = [self.basis, ""] if self.why else []
         for week in self.weeks:
             rows = [(work.code, work.what, work.step, f"{bare(work.hours)} h") for work in week.work]
@@ -186,7 +183,6 @@ class WeekPlan:
         )
 
     def name_of(self, week: Week) -> str:
-        """Name a week by its days, with its hours."""
         days, room = words.span(week.first, week.last, self.day), bare(week.room)
         if not week.room:
             return f"{days}: no bench hours"

@@ -113,7 +113,6 @@ def sure(chance: float) -> str:
 
 
 def month(day: date) -> str:
-    """Name a day's month and year."""
     return f"{day:%B} {day.year}"
 
 

@@ -242,8 +242,6 @@ STOCK_CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class OnHand:
-    """One piece on hand."""
-
     piece: Piece
     supplies: Decimal = field(repr=False)  # what was bought for it
     hours_at_rate: Decimal = field(repr=False)
@@ -251,12 +249,10 @@ class OnHand:
 
     @property
     def cost(self) -> Decimal:
-        """Both together."""
         return self.supplies + self.hours_at_rate
 
     @property
     def price(self) -> Decimal | None:
-        """What is asked for it, if anything."""
         return self.piece.price
 
     @property
@@ -269,8 +265,6 @@ class OnHand:
 
 @dataclass(frozen=True)
 class Stock:
-    """What is on hand on a day."""
-
     day: date
     settings: Settings
     lines_of: tuple[OnHand, ...] = field(repr=False)

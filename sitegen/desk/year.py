@@ -69,7 +69,6 @@ class BooksRow:
 
     @property
     def amount(self) -> Decimal:
-        """What came in less what went out."""
         return self.came - self.went
 
 
@@ -118,7 +117,6 @@ class Result:
 
     @property
     def spent(self) -> Decimal:
-        """All that it took."""
         return self.costs + self.taken
 
     @property
@@ -128,7 +126,6 @@ class Result:
 
     @property
     def hourly(self) -> Decimal | None:
-        """What an hour earned, as `an_hour` has it."""
         return an_hour(self.earned, self.hours, self.untold, self.digits)
 
 
@@ -157,8 +154,6 @@ def _named(kind: str) -> cached_property[tuple[str, ...]]:
 
 @dataclass(frozen=True)
 class Year:
-    """A year's books."""
-
     year: int
     rates: Rates
     rows: tuple[BooksRow, ...] = field(repr=False)
@@ -200,7 +195,6 @@ class Year:
 
     @cached_property
     def costs(self) -> dict[str, Decimal]:
-        """Costs by kind."""
         return {name: -self.sum_of(kind) for name, kind in COSTS.items()}
 
     @cached_property
@@ -242,7 +236,6 @@ class Year:
 
     @property
     def sent_back(self) -> Decimal:
-        """What went back during the year."""
         return total(row.went for row in self.rows if row.kind == RowKind.RECEIVED)
 
     @property
@@ -261,7 +254,6 @@ class Year:
 
     @cached_property
     def shows(self) -> tuple[Result, ...]:
-        """What each show cost and brought in."""
         return tuple(self._of("show", name) for name in dict.fromkeys(row.show for row in self.rows) if name)
 
     @cached_property

@@ -72,7 +72,6 @@ class ShowBrought:
 
     @property
     def codes(self) -> tuple[str, ...]:
-        """The codes of those commissions."""
         return tuple(order.code for order in self.orders)
 
     @property
@@ -115,7 +114,6 @@ class Shows(words.InCurrency):
         }
 
     def table(self) -> str:
-        """Write the shows as CSV."""
         rows = self.as_answer()["shows"]
         return words.as_rows(list(rows[0]), rows) if rows else ""
 

@@ -42,14 +42,12 @@ class Checked:
 
     @property
     def is_well(self) -> bool:
-        """Tell whether nothing stops a build."""
         return not self.errors
 
     def as_answer(self) -> dict[str, Any]:
         return {"complaints": [found.as_answer() for found in self.complaints]}
 
     def lines(self) -> list[str]:
-        """Write the complaints for a person, those first that stop a build."""
         errors = self.errors
         warnings = [f"{found} (worth a look)" for found in self.complaints if found.level == "warning"]
         gap = [""] if errors and warnings else []

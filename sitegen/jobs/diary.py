@@ -65,8 +65,6 @@ def _step(text: str) -> str:
 
 @dataclass(frozen=True)
 class Running:
-    """The clock as it runs."""
-
     what: str  # a piece's folder or an order's code
     step: str
     since: datetime

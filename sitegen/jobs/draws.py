@@ -115,8 +115,6 @@ def _again(round_: Round, announced: Draw, drawn: dict[str, Any], given: Sequenc
 
 @dataclass(frozen=True)
 class DrawStands:
-    """How far a round's draw is."""
-
     announced: date | None
     drawn: date | None
     sources: tuple[Source, ...]  # with their numbers, once it's drawn
@@ -202,8 +200,6 @@ def _said(answer: Drawing, text: Sequence[str], files: Sequence[Path] = ()) -> S
 
 @dataclass(frozen=True)
 class RoundStands:
-    """One round as it stands."""
-
     number: int  # its place under `rounds:`, from 0
     round: Round
     stands: str

@@ -45,8 +45,6 @@ _NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 @dataclass(frozen=True)
 class FieldStanding:
-    """What stands at a place of a file."""
-
     value: Any = field(repr=False)  # a text, a list or a dict; None for nothing
     seen: str  # the digest by which it's known again
 
@@ -74,8 +72,6 @@ def path_at(folder: Path, file: str, line: int) -> str:
 
 @dataclass(frozen=True)
 class PageStanding:
-    """What a page says."""
-
     title: str
     text: str  # Markdown, without the title
     seen: str  # the digest of the whole; empty where there's no such page
@@ -172,7 +168,6 @@ def change(folder: Path, file: str, values: Mapping[str, Value | None], seen: Ma
 
 @writes
 def append(folder: Path, file: str, path: str, value: Value) -> Said:
-    """Put an entry at the end of a list."""
     made = partial(forms.one_more, shown=file, path=path, value=value)
     return written(folder, file, made, f"one more of {path}")
 
@@ -184,7 +179,6 @@ class RemoveEntry(AtPlace):
 
 @writes
 def remove(folder: Path, wish: RemoveEntry, today: str | None) -> Said:
-    """Take an entry out of a list."""
     said = f"{wish.path} taken out"
     return put_fields(folder, wish.file, {wish.path: None}, said, {wish.path: wish.seen})
 
@@ -216,7 +210,6 @@ class WritePage:
 
 @writes
 def write_page(folder: Path, wish: WritePage, today: str | None) -> Said:
-    """Write a page of the site."""
     file, now = f"pages/{wish.name}.md", page_stands(folder, wish.name)
     if not now.seen and slug_of(wish.name) != wish.name:
         raise Fault(f"'{wish.name}' can't be a page's name; write a-z, 0-9 and single hyphens only")

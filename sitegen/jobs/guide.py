@@ -25,8 +25,6 @@ class GuideWish:
 
 @dataclass(frozen=True, slots=True)
 class GuidePage:
-    """One page of the guide."""
-
     topic: str  # the word it is asked for by
     title: str
     text: str  # Markdown, its title included

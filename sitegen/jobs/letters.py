@@ -36,7 +36,6 @@ NOT_BUILT = "run `sitegen build` and publish before you post"
 
 
 def letters_of(folder: Path) -> Path:
-    """Return where a studio's letters lie."""
     return folder / "out" / "letters"
 
 
@@ -165,7 +164,6 @@ def show(folder: Path, wish: AnnounceShow, today: str | None, progress: Progress
 
 
 def lesson(folder: Path, wish: AnnounceClass, today: str | None, progress: Progress = silent) -> Said:
-    """Write the letter for a coming class."""
     return show(folder, wish, today, progress)
 
 

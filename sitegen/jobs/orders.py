@@ -55,14 +55,12 @@ class OneOrder:
 
 
 def show(folder: Path, wish: OneOrder, today: str | None) -> order_book.OrderSheet:
-    """Show one order."""
     desk = sit(folder, today, _BOOK)
     return order_book.order_sheet(desk.studio, wish.code, desk.today)
 
 
 @writes
 def take_back(folder: Path, wish: OneOrder, today: str | None) -> Changed:
-    """Take the latest step back."""
     desk = sit(folder, today, _BOOK)
     return _written(folder, desk, orders.take_back(desk.studio, wish.code))
 
@@ -218,7 +216,6 @@ class NotePayment(NoteMoney):
 
 @writes
 def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
-    """Note money that came in."""
     desk = sit(folder, today, _BOOK)
     paid = order_money.pay(desk.studio, wish.code, _receipt(desk, wish), desk.today, again=wish.again)
     called_off = paid.order.step is Step.CALLED_OFF
@@ -230,7 +227,6 @@ def pay(folder: Path, wish: NotePayment, today: str | None) -> Changed:
 
 @writes
 def refund(folder: Path, wish: NoteMoney, today: str | None) -> Changed:
-    """Note money that was sent back."""
     desk = sit(folder, today, _BOOK)
     sent = order_money.refund(desk.studio, wish.code, _receipt(desk, wish), desk.today)
     return _written(folder, desk, sent)

@@ -155,7 +155,6 @@ class CertificateWish:
 
 
 def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
-    """Print a piece's certificate of authenticity."""
     made = Printing(folder, today, wish.paper, numbered=True)
     piece = made.piece(wish.slug)
     return made.put("Certificate", f"certificate-{piece.slug}", paper.certificate, piece)

@@ -140,7 +140,6 @@ class MarkPiece:
 
     @property
     def tells_of_a_sale(self) -> bool:
-        """Tell whether anything of a sale was said."""
         return any(said is not None for said in (self.price, self.on, self.stream, self.to, self.fee))
 
 

@@ -45,7 +45,6 @@ class SendWish:
 
     @property
     def is_for_all(self) -> bool:
-        """Tell whether the letter is to be posted to everyone who hasn't got it."""
         return not self.to_me and (self.mbox, self.has, self.has_not) == (None, None, None)
 
 

@@ -42,7 +42,6 @@ class ShowSheet:
 
     @property
     def next(self) -> int:
-        """The row to go on with."""
         return max(self.rows, default=0) + 1
 
     def page(self, row: int) -> int:

@@ -30,8 +30,6 @@ Progress = Callable[[int, int], None]  # called with how many pictures are done,
 
 @dataclass(frozen=True)
 class Compiled:
-    """What a build did."""
-
     site: Path
     unchanged: int  # files that stayed as they were
     pictures_made: int  # photos
@@ -61,7 +59,6 @@ class Compiled:
         }  # fmt: skip
 
     def lines(self) -> list[str]:
-        """Write the answer for a person, without the asides."""
         written, removed = len(self.written), len(self.removed)
         return [
             f"Photos:  {self.pictures_made} made ready, {self.pictures_reused} as before",
