@@ -18,7 +18,7 @@ from sitegen.studio.fault import Fault
 from sitegen.studio.text import fit
 from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import telling
-from sitegen.terminal.telling import Bar, say, tell, tell_all, tell_table
+from sitegen.terminal.telling import bar, say, tell, tell_all, tell_table
 
 
 class Asked:
@@ -151,8 +151,8 @@ class Command(click.Command):
         takes = inspect.signature(job_of(self.job)).parameters
         found = "folder" in takes and takes["folder"].annotation == "Path"
         given = {"folder": asked.find() if found else asked.folder, "wish": wish, "today": asked.today}
-        with Bar(self._row.get("bar", "")) as bar:
-            done = call(self.job, given, {"progress": bar.advance, **asks, **self._own})
+        with bar(self._row.get("bar", "")) as progress:
+            done = call(self.job, given, {"progress": progress, **asks, **self._own})
         if as_csv:
             tell_table(done.table())
             tell_all(getattr(done, "asides", ()), err=True)

@@ -12,7 +12,8 @@ import re
 import shlex
 import shutil
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -79,33 +80,24 @@ def program() -> str:
     return f"{shlex.quote(sys.executable)} -m sitegen"
 
 
-class Bar:
-    """A progress bar on a terminal; silence in a pipe."""
+@contextmanager
+def bar(label: str) -> Iterator[Callable[[int, int], None]]:
+    """Give what shows how many of how many are ready: on a terminal a bar, silence in a pipe."""
+    with ExitStack() as drawn:
+        shown: list[Any] = []
 
-    def __init__(self, label: str) -> None:
-        self.label = label
-        self.bar: Any = None
-        self.done = 0
+        def advance(done: int, total: int) -> None:
+            if not sys.stderr.isatty():
+                return
+            if shown and done < shown[0].pos:  # a second letter is counted anew
+                shown.clear()
+                drawn.close()
+            if not shown:
+                made = click.progressbar(length=total, label=label, file=sys.stderr)
+                shown.append(drawn.enter_context(made))
+            shown[0].update(done - shown[0].pos)
 
-    def __enter__(self) -> Bar:
-        return self
-
-    def advance(self, done: int, total: int) -> None:
-        """Show that `done` of `total` are ready."""
-        if not sys.stderr.isatty():
-            return
-        if done < self.done:  # a second letter is counted anew
-            self.__exit__()
-            self.bar, self.done = None, 0
-        if self.bar is None:
-            self.bar = click.progressbar(length=total, label=self.label, file=sys.stderr)
-            self.bar.__enter__()
-        self.bar.update(done - self.done)
-        self.done = done
-
-    def __exit__(self, *_: object) -> None:
-        if self.bar is not None:
-            self.bar.__exit__(None, None, None)
+        yield advance
 
 
 def someone_is_there() -> bool:
