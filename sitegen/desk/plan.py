@@ -26,8 +26,6 @@ from sitegen.studio.wish import ask, wish
 
 @wish
 class PlanWish:
-    """What a plan is for, and what is to be other than the studio's usual terms."""
-
     what: str = ask(word=True, like="PRICE|SLUG|CODE")
     deposit: str | None = ask(
         "A percentage (20%) or an amount; without it, as studio.yaml says.", default=None
@@ -246,8 +244,6 @@ def receipts(studio: Studio, order: Order) -> tuple[Receipt, ...]:
 
 @wish
 class AgreementWish:
-    """Whose agreement, and what its file doesn't say yet."""
-
     what: str = ask(word=True, like="CODE|PIECE")
     paper: str | None = ask("Without it: as studio.yaml says.", default=None, choices=("a4", "letter"))
     start: str | None = ask(

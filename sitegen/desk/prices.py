@@ -153,8 +153,6 @@ HOLDS = "What was offered or agreed on keeps its price; check local rules before
 
 @wish
 class Reprice:
-    """Which prices change, by how much, from which days."""
-
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")
     by: str | None = ask("By so many per cent at each step: 5%, or -10%.", default=None, like="PERCENT")
     to: str | None = ask("Or to that price, of one piece.", default=None, like="AMOUNT")

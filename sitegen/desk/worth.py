@@ -34,8 +34,6 @@ _LINES = {
 
 @wish
 class WorthWish:
-    """Which piece, or what is known of one that isn't begun."""
-
     slug: str | None = ask(default=None, word=True)
     hours: str | None = ask("Without SLUG: how many hours you think it takes.", default=None)
     tier: str | None = ask("Without SLUG: a size of commission, whose usual hours are taken.", default=None)

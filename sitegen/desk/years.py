@@ -177,8 +177,6 @@ FEWEST = 3
 
 @wish
 class BookingWish:
-    """What a show would cost, and how long it would take."""
-
     cost: str = ask("All it would cost.", word=True)
     hours: str | None = ask("Hours of its own: packing, the way, behind the table.", default=None)
 

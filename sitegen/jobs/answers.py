@@ -146,8 +146,6 @@ def ahead(folder: Path, today: str | None) -> Ahead:
 
 @wish
 class ShowsWish:
-    """How long a commission counts as having come of a show."""
-
     # So long a client thinks it over, at the most (common practice, no source).
     months: int = ask(
         "Count commissions asked for so many months after a show.", default=12, least=1, most=99

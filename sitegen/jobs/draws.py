@@ -33,8 +33,6 @@ from sitegen.voice.voice import Voice, english, open_voice
 
 @wish
 class DrawWish:
-    """Which round is drawn, or which list outside any round, and from what."""
-
     round_name: str | None = ask(default=None, word=True, like="[ROUND]")
     listed: str | None = ask(
         "A draw outside any round: a text file with one entrant a line.", default=None, name="list", file=True

@@ -18,8 +18,6 @@ _ORDER = (
 
 @wish
 class GuideWish:
-    """Which page of the guide; without a word, all of them."""
-
     topic: str | None = ask(default=None, word=True)
 
 

@@ -75,8 +75,6 @@ def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "
 
 @wish
 class LetterWish:
-    """What the artist adds to a letter."""
-
     words: str = ask(
         "Your own words, a Markdown file; ![](moth-usher) shows a piece.", default="", name="note", file=True
     )
@@ -184,8 +182,6 @@ def notice(folder: Path, wish: AnnounceNotice, today: str | None, progress: Prog
 
 @wish
 class AnnounceConfirm:
-    """People from a sheet or a table are asked whether they want letters."""
-
     name: str = ask("Sets a second letter of one day apart.", default="", like="WORD")
 
 

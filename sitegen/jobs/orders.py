@@ -202,8 +202,6 @@ def promise(folder: Path, wish: PromiseDay, today: str | None) -> Changed:
 
 @wish
 class NoteMoney(OneOrder):
-    """Money came in, or was sent back."""
-
     amount: str = ask(word=True)
     on: str | None = ask(ON_DAY, default=None, like="DATE")
 

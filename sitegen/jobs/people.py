@@ -44,8 +44,6 @@ CAUTION = (
 
 @wish
 class AddPerson:
-    """One person agreed to get letters."""
-
     address: str = ask(word=True)
     name: str = ask("As they wrote it.", default="")
     source: str = ask(HOW)
@@ -58,8 +56,6 @@ class AddPerson:
 
 @wish
 class ImportPeople:
-    """The people of a table agreed to get letters."""
-
     table: bytes = ask(word=True, file=True, there=True)
     source: str = ask(HOW)
     evidence: str = ask("Where that stands, like 'sheet QDF27-1'.", default="")

@@ -33,8 +33,6 @@ from sitegen.voice.words import read_words
 
 @wish
 class SendWish:
-    """Which letter to post, and how; or what became of it in someone's case."""
-
     ident: str = ask(word=True, like="ID")
     to_me: bool = ask("Post only the trial copy, to your own address.", default=False)
     limit: int | None = ask("At most so many people in this run.", default=None, least=1)
