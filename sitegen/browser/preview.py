@@ -41,7 +41,7 @@ def preview_of(showing: Preview, trials: Mapping[str, bytes] = MappingProxyType(
         return _page(showing, showing.folder / "out" / "site", now) if now != path else _file(showing, path)
 
     version = Route("/-/version", lambda _: PlainTextResponse(str(showing.version)))
-    again = Route("/-/again.js", lambda _: Response(_AGAIN, media_type="text/javascript"))
+    again = Route("/-/again.js", lambda _: FileResponse(Path(__file__).parent / "static" / "again.js"))
     shown = Starlette(routes=[version, again, Route("/{path:path}", file)])
 
     async def guarded(scope: Scope, receive: Receive, send: Send) -> None:
@@ -110,12 +110,3 @@ _BOX = (
     'border-bottom:3px solid #a33;font:16px/1.5 sans-serif;white-space:pre-wrap">'
     "<strong>The last change has not been built. What you see is the last good site.</strong>\n…</div>"
 )
-_AGAIN = b"""
-const shown = document.currentScript.dataset.version;
-setInterval(async () => {
-  try {
-    const now = await (await fetch("/-/version")).text();
-    if (now !== shown) location.reload();
-  } catch { /* the preview has been stopped */ }
-}, 700);
-"""
