@@ -9,8 +9,7 @@ from pathlib import Path
 from sitegen.site import addresses
 from sitegen.site.house import Content, Sheet, open_house
 from sitegen.site.pages import content
-from sitegen.site.publishing import Built, Places, check_names, publish
-from sitegen.site.publishing import recover as finish
+from sitegen.site.publishing import Built, check_names, publish, recover
 from sitegen.site.rooms import name_taken
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.fault import Fault
@@ -85,8 +84,3 @@ def _chosen(whole: Content, linked: set[str]) -> Iterator[Sheet]:
             yield sheet
         if alike is not None:
             seen.add(alike[0][:8])
-
-
-def recover(out: Path) -> None:
-    """Turn back what a killed build began to change in out/site."""
-    finish(Places(out))

@@ -78,7 +78,7 @@ def publish(out: Path, content: Content) -> Built:
     places = Places(out)
     check_names(sheet.path for sheet in content.sheets)
     try:
-        recover(places)
+        recover(out)
         known, noted = read_manifest(places.manifest), read_own(places.own)
         owned = noted if noted is not None else frozenset()
         if noted is None and places.manifest.exists():
@@ -202,8 +202,9 @@ class SiteChange(NamedTuple):
         return ((places.site / path, places.old / str(number)) for number, path in enumerate(paths))
 
 
-def recover(places: Places) -> None:
-    """Turn back what a killed run began to change, and leave no traces of it."""
+def recover(out: Path) -> None:
+    """Turn back what a killed run began to change in out/site, and leave no traces of it."""
+    places = Places(out)
     if change := read_note(places.change):
         _turn_back(places, SiteChange(*change))
     _tidy(places)

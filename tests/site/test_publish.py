@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from sitegen.site.house import Content, MadeSheet, Sheet, Shelf
-from sitegen.site.publishing import Built, Places, publish, recover
+from sitegen.site.publishing import Built, publish, recover
 from sitegen.studio.fault import Fault
 from sitegen.studio.picture import Rendition
 
@@ -244,7 +244,7 @@ def test_a_change_that_cannot_be_turned_back_at_once_is_turned_back_by_the_next_
         with pytest.raises(Fault, match="can't be written"):
             put(tmp_path, NEW)
     assert not is_whole(tmp_path / "site", OLD)
-    recover(Places(tmp_path))
+    recover(tmp_path)
 
     assert is_whole(tmp_path / "site", OLD)
     put(tmp_path, NEW)
