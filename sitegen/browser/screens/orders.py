@@ -187,10 +187,7 @@ def _open_to(line: Line, *, written: bool) -> list[str]:
     elif balance > 0:
         first = ["pay", "letter", "move", "hours"]
     else:
-        first = [
-            *(["refund"] if balance < 0 else []),
-            *(["letter", "move"] if balance < 0 else ["move", "letter"]),
-        ]
+        first = ["refund", "letter", "move"] if balance < 0 else ["move", "letter"]
         first += ["hours", "pay"]
     paths = ["order_letters.letter" if deed == "letter" else f"orders.{deed}" for deed in first]
     return [path for path in dict.fromkeys([*paths, *open_to]) if open_to[path]]
