@@ -72,11 +72,7 @@ def _out(studio: Studio, values: Values) -> Own:
     return {"to": {"value": place}, "kind": {"choices": picks(map(str, StayKind)), "value": kind}}
 
 
-def _piece(studio: Studio, values: Values) -> object:
-    return studio.piece(values.get("slug", ""))
-
-
-STATES["piece"] = _piece
+STATES["piece"] = lambda studio, values: studio.piece(values.get("slug", ""))
 KNOWN |= {
     "pieces.add": _new, "pieces.mark": _standing, "pieces.take_back": lambda *_: {"status": _IS_NOW},
     "diary.out": _out, "diary.note_hours": step_asked, "diary.start": step_asked,

@@ -69,10 +69,6 @@ put_sheet(
 )  # fmt: skip
 
 
-def _page_fields(_: Studio, values: Values) -> Own:
-    return {"name": HIDDEN} if values.get("seen") else {}
-
-
 @screen("/settings", "settings")
 def _settings(desk: Workplace, _: Visit) -> Shown:
     return {"parts": PARTS, "pages": sorted(file.stem for file in (desk.folder / "pages").glob("*.md"))}
@@ -165,13 +161,16 @@ def _mended(desk: Workplace, asked: Visit) -> Shown:
     return lead_on(desk, attempt(desk, "edits.write_file", asked), DEEDS["edits.write_file"], {})
 
 
-def _publish(studio: Studio, _: object) -> Own:
+def _publish(studio: Studio, _: Values) -> Own:
     # Only a place with a host asks for a password; a folder of this machine has none.
     remote = studio.settings.publish and studio.settings.publish.host
     return {"minutes": {"value": "2"}, "password": {} if remote else HIDDEN}
 
 
-KNOWN |= {"edits.write_page": _page_fields, "publish.publish": _publish}
+KNOWN |= {
+    "edits.write_page": lambda _, values: {"name": HIDDEN} if values.get("seen") else {},
+    "publish.publish": _publish,
+}
 
 
 @screen("/site", "site")

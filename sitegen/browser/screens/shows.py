@@ -35,14 +35,10 @@ def _named(studio: Studio, values: Values) -> Show:
 
 
 def _at_show(studio: Studio, values: Values, none: str = "the next to come") -> dict[str, Any]:
-    """Ask for a show, where the page doesn't say it, and for the paper."""
+    """Ask for a show, where the page doesn't say it."""
     shows = tuple((show.slug, show.name) for show in reversed(studio.shows))
     chosen = HIDDEN if values.get("show") else {"kind": "pick", "choices": (("", none), *shows)}
     return {"show": chosen}
-
-
-def _sheet(studio: Studio, values: Values) -> Own:
-    return {**_at_show(studio, values), "form": {"choices": _FORMS}}
 
 
 def _by_title(studio: Studio, named: Collection[str]) -> dict[str, Any]:
@@ -60,15 +56,11 @@ def _cards(studio: Studio, values: Values) -> Own:
     return {"slugs": {**pieces, "help": told}}
 
 
-def _certificate(_: Studio, values: Values) -> Own:
-    return {"slug": HIDDEN if values.get("slug") else {"label": "A piece", "needed": True}}
-
-
 KNOWN |= {
-    "papers": lambda *_: {"paper": {"choices": _SIZES}},
+    "papers": lambda *_: {"paper": {"choices": _SIZES}, "form": {"choices": _FORMS}},
     "papers.price_list": lambda studio, values: _at_show(studio, values, "no show: all at the studio"),
-    "papers.packing_list": _at_show, "papers.sheet": _sheet, "papers.cards": _cards,
-    "papers.certificate": _certificate,
+    "papers.packing_list": _at_show, "papers.sheet": _at_show, "papers.cards": _cards,
+    "papers.certificate": lambda _, values: {"slug": HIDDEN if values.get("slug") else {"needed": True}},
 }  # fmt: skip
 _AT_A_TABLE = ("papers.sheet", "papers.cards", "papers.price_list", "papers.packing_list")
 
