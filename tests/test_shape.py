@@ -166,7 +166,7 @@ def test_no_two_classes_have_one_name() -> None:
 
 
 def test_faults_are_one_family_with_a_kind_only_for_what_is_caught_apart() -> None:
-    """A new kind needs somebody who catches it, and a word in `studio/fault.py`."""
+    """A new kind needs somebody who catches it, and a word in `studio/asked.py`."""
     kinds = {name for name, nodes in classes().items() if name.endswith("Fault")} - {"PhotoFault"}  # a value
 
     assert kinds == {
@@ -178,5 +178,5 @@ def test_faults_are_one_family_with_a_kind_only_for_what_is_caught_apart() -> No
         "WishFault",
         "OfferFault",
     }
-    told = ast.get_docstring(ast.parse((PACKAGE / "studio/fault.py").read_text(encoding="utf-8"))) or ""
+    told = ast.get_docstring(ast.parse((PACKAGE / "studio/asked.py").read_text(encoding="utf-8"))) or ""
     assert [kind for kind in kinds - {"Fault"} if kind not in told] == []

@@ -27,7 +27,7 @@ from sitegen.browser.serving import listen, served, server_of
 from sitegen.jobs.preview import Preview, note_desk
 from sitegen.jobs.reading import kept_reading
 from sitegen.jobs.report import refused, report
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 
 def app_for(desk: Workplace) -> Guard:

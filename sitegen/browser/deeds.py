@@ -20,9 +20,8 @@ from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_
 from sitegen.jobs import call, wish_of
 from sitegen.jobs.people import meant
 from sitegen.jobs.where import named, pen, wrote
-from sitegen.studio.fault import ChangedMeanwhile, Fault
+from sitegen.studio.asked import Answer, ChangedMeanwhile, Fault, Said
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Answer, Said
 
 Values = Mapping[str, str]
 

@@ -25,10 +25,9 @@ from sitegen.jobs.posting import SendWish, WallClock, refuse_settings, send
 from sitegen.jobs.reading import sit
 from sitegen.jobs.report import report
 from sitegen.jobs.where import named
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Answer, Fault
 from sitegen.studio.money import in_currency
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Answer
 from sitegen.voice.voice import Tongue, english
 
 # What was said is kept for so many pages, so that going back still shows it.

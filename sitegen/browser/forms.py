@@ -18,7 +18,7 @@ from babel.numbers import get_decimal_symbol, get_group_symbol
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.settings import Settings
 from sitegen.studio.text import unfit_for_text
 from sitegen.studio.whole import Studio

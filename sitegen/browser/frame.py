@@ -23,7 +23,7 @@ from sitegen.browser.guard import MOST_OF_WORDS
 from sitegen.browser.words import laid, told, told_all, without_files
 from sitegen.jobs.guide import GuidePage
 from sitegen.jobs.guide import page as guide_page
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.text import without_unfit
 from sitegen.voice import prose
 from sitegen.voice.templates import open_templates

@@ -13,7 +13,7 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from sitegen.jobs.reading import one_look
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 # Bytes of a request: photos and mailboxes are large, words aren't.
 MOST_WITH_PHOTOS, MOST_OF_WORDS = 400_000_000, 4_000_000

@@ -33,7 +33,7 @@ from sitegen.browser.guard import Guard, comes_from_here, is_known, let_in
 from sitegen.browser.serving import served
 from sitegen.browser.sheets import steps_of
 from sitegen.jobs import diary
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 
 # Wrong codes until the door is shut.

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import uvicorn
 from starlette.types import ASGIApp
 
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 
 def listen(port: int, host: str = "127.0.0.1") -> socket.socket:

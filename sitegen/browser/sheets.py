@@ -18,11 +18,10 @@ from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.jobs import edits
 from sitegen.jobs.fields_page import FormField, fields_of
 from sitegen.jobs.where import named
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Answer, Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.settings import Settings
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Answer
 
 # How a field of a file is asked for; a text where nothing is said.
 _KINDS = {

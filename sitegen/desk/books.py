@@ -19,8 +19,8 @@ from sitegen.desk.order_money import SETTLED, unsold
 from sitegen.desk.plan import standing_of
 from sitegen.desk.year import BooksRow, Rates, RowKind, row_of
 from sitegen.studio import money
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Order
-from sitegen.studio.fault import Fault
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY

@@ -17,7 +17,7 @@ from pydantic import TypeAdapter
 
 from sitegen.desk import words
 from sitegen.desk.year import Year, an_hour
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.money import total
 from sitegen.studio.text import as_csv, bare
 

@@ -8,8 +8,8 @@ from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
 from sitegen.studio import fields, money
+from sitegen.studio.asked import Fault, told
 from sitegen.studio.commission import Order, Round, Tier
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import did_you_mean, no_such, read_time
 from sitegen.studio.order_steps import When
 from sitegen.studio.piece import Piece

@@ -10,9 +10,9 @@ from sitegen.desk import find, plan, words
 from sitegen.desk.order_money import SETTLED, money_lines, usual_of
 from sitegen.desk.orders import ship_by
 from sitegen.desk.plan import standing_of
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, ShipTime
-from sitegen.studio.fault import Fault
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Move, Step, write_time
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of, missed, nearly, round_of

@@ -8,9 +8,9 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.plan import plan_of, receipts, standing_of
+from sitegen.studio.asked import Fault, told
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.delivery import refund_by
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.money import NOTHING
 from sitegen.studio.offers import with_order
 from sitegen.studio.order_lines import Receipt, Step, in_a_line

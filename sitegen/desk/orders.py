@@ -11,9 +11,9 @@ from sitegen.desk.order_money import Changed, changed, over_lines, privately, re
 from sitegen.desk.plan import plan_of, standing_of
 from sitegen.studio import order_steps as steps
 from sitegen.studio import terms
+from sitegen.studio.asked import Fault, told
 from sitegen.studio.commission import Client, Commissions, Order
 from sitegen.studio.delivery import CAUTION, ShipTime, ship_time
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots, last_day, next_code
 from sitegen.studio.order_lines import AcceptedTerms, Move, Step, in_a_line, more_worked
 from sitegen.studio.terms import differs

@@ -12,8 +12,8 @@ from sitegen.desk.find import read_day
 from sitegen.studio import money
 from sitegen.studio import plan as plans
 from sitegen.studio import terms as written
+from sitegen.studio.asked import Fault, ask, told, wish
 from sitegen.studio.commission import Order
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import AcceptedTerms, Receipt, Step
 from sitegen.studio.order_steps import ENDED
 from sitegen.studio.piece import BuyerPlan, Piece, tall
@@ -21,7 +21,6 @@ from sitegen.studio.purses import purse_of
 from sitegen.studio.terms import Agreed, Fact, differs
 from sitegen.studio.text import counted
 from sitegen.studio.whole import KeptTerms, Studio
-from sitegen.studio.wish import ask, wish
 
 
 @wish

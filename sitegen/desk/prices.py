@@ -11,12 +11,11 @@ from sitegen.desk import find, words
 from sitegen.desk.find import Sitting, read_day
 from sitegen.studio import money
 from sitegen.studio import prices as pricing
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, WishFault, ask, wish
 from sitegen.studio.money import total
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import counted, quoted
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import WishFault, ask, wish
 
 CAUTION = "A line through the past, not a rule; nothing is changed by looking, and no page shows any of it."
 HEADER = ("name", "title", "kind", "on", "price", "currency", "height_mm", "hours", "tier", "odd")

@@ -10,11 +10,11 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.orders import ship_by
+from sitegen.studio.asked import Fault, told
 from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer
 from sitegen.studio.capacity.bench import FEW_DATED
 from sitegen.studio.commission import BenchOrder, Order
 from sitegen.studio.delivery import CAUTION, ShipTime
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio

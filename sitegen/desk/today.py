@@ -16,7 +16,7 @@ from sitegen.desk.order_book import lines_of
 from sitegen.desk.slots import Outlook
 from sitegen.desk.turns import named
 from sitegen.studio import terms
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots

@@ -12,9 +12,9 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.studio import offers
+from sitegen.studio.asked import Fault, told
 from sitegen.studio.commission import Commissions, Order, Round, Waiting, Way, same_person
 from sitegen.studio.draw import Draw, Source, announce, entrants, filled, run, settle
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ENDED, missed, round_of
 from sitegen.studio.text import counted

@@ -9,7 +9,7 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.studio import money, wage
-from sitegen.studio.fault import Fault, told
+from sitegen.studio.asked import Fault, WishFault, ask, told, wish
 from sitegen.studio.fields import read_hours
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.piece import Piece, Status
@@ -17,7 +17,6 @@ from sitegen.studio.purses import supplies_of
 from sitegen.studio.settings import Desk, Settings
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import WishFault, ask, wish
 from sitegen.studio.workload import piece_hours, usual_hours
 
 CAUTION = (

@@ -21,6 +21,7 @@ from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting, read_spent
 from sitegen.desk.year import Result, an_hour
 from sitegen.studio import money
+from sitegen.studio.asked import ask, wish
 from sitegen.studio.commission import Order
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.person import address_key
@@ -30,7 +31,6 @@ from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import ask, wish
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from pathlib import Path
 
 from sitegen.disk.files import OWN_FILE, hold, own_folder, write_whole
 from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, digest_of, open_entry
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 
 class PenMissing(RuntimeError):

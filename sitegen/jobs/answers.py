@@ -31,8 +31,8 @@ from sitegen.jobs.where import NoStudio, find_studio, pen
 from sitegen.sources import Complaint
 from sitegen.sources import kept as keeping
 from sitegen.sources.text import Level
+from sitegen.studio.asked import Fault, ask, wish
 from sitegen.studio.capacity.bench import Away
-from sitegen.studio.fault import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import sheet_code
 from sitegen.studio.purses import purses
@@ -40,7 +40,6 @@ from sitegen.studio.register import Register
 from sitegen.studio.register import register as register_of
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import ask, wish
 from sitegen.voice.calendar import Event, calendar
 
 _SHEET = re.compile(r"\bsheet ([A-Z0-9]+)\b", re.IGNORECASE)  # how the evidence of a person names a sheet

@@ -32,9 +32,8 @@ from sitegen.jobs.unchanged import Progress
 from sitegen.jobs.where import moment_in, writes
 from sitegen.sources import StudioFault, read
 from sitegen.sources.kept import REGISTER
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said, ask, wish
 from sitegen.studio.text import counted
-from sitegen.studio.wish import Said, ask, wish
 
 IGNORED = """\
 # What is about other people, and what is made anew: it doesn't travel with the rest.

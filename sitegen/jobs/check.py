@@ -18,13 +18,12 @@ from sitegen.jobs.where import is_ours, moment_in
 from sitegen.sources import Complaint, StudioFault, line_in, placed, read
 from sitegen.sources.kept import REGISTER, read_register
 from sitegen.sources.text import Level
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, ask, wish
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece
 from sitegen.studio.register import reused
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import missing_words
 

@@ -14,7 +14,7 @@ from sitegen.jobs.reading import sit
 from sitegen.jobs.unchanged import Compiled, Progress, leave_note, program_key_of, studio_key_of
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import StudioFault, placed, read
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import find_theme

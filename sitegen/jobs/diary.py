@@ -20,12 +20,11 @@ from sitegen.jobs.reading import ORDERS, PIECES, sit
 from sitegen.jobs.where import writes
 from sitegen.sources import forms
 from sitegen.studio import money
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said, ask, wish
 from sitegen.studio.order_lines import in_a_line, more_worked
 from sitegen.studio.piece import Piece, Stay, StayKind
 from sitegen.studio.text import bare
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said, ask, wish
 
 # Hours that nobody works on end; the clock was forgotten then, and says so rather than noting them.
 _MOST = Decimal(16)

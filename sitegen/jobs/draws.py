@@ -20,12 +20,11 @@ from sitegen.disk import own_folder, put, sweep_parts, write_whole
 from sitegen.jobs.reading import ORDERS, sit
 from sitegen.jobs.where import settled_studio, writes
 from sitegen.sources.text import readable
+from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
 from sitegen.studio.commission import Round, Way
 from sitegen.studio.draw import Draw, Source, filled
-from sitegen.studio.fault import Fault
 from sitegen.studio.offers import free_slots
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.draw import announcement_lines, record_lines, waiting_lines
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.voice import Voice, english, open_voice

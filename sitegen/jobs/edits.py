@@ -35,10 +35,9 @@ from sitegen.sources.forms import seen_of as seen_of  # noqa: PLC0414
 from sitegen.sources.gathered import Instead
 from sitegen.sources.text import Notebook, read_page, rewrite
 from sitegen.sources.yaml_script import Value
-from sitegen.studio.fault import ChangedMeanwhile, Fault
+from sitegen.studio.asked import ChangedMeanwhile, Fault, Said, ask, wish
 from sitegen.studio.text import quoted
 from sitegen.studio.text import slug as slug_of
-from sitegen.studio.wish import Said, ask, wish
 
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
 

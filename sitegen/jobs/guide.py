@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from sitegen.studio.fault import Fault
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.asked import Fault, ask, wish
 
 _PAGES = Path(__file__).resolve().parent.parent / "guide"
 # In the order in which a studio meets them; a page that isn't named here stands last.

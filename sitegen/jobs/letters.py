@@ -21,7 +21,7 @@ from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
 from sitegen.studio.front import front_of_house
 from sitegen.studio.order_steps import early_people
 from sitegen.studio.person import Interest, address_key
@@ -29,7 +29,6 @@ from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.show import ShowKind
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 
 NOT_BUILT = "run `sitegen build` and publish before you post"

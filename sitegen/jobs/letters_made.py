@@ -19,8 +19,8 @@ from sitegen.letters.note import BUDGET
 from sitegen.letters.posting import who_may
 from sitegen.letters.record import HAVE, Record, state_of
 from sitegen.letters.record import LetterState as LetterState  # noqa: PLC0414 (the pages that show one)
+from sitegen.studio.asked import LetterFault, ask, wish
 from sitegen.studio.commission import Round
-from sitegen.studio.fault import LetterFault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent
 from sitegen.studio.piece import Piece
@@ -28,7 +28,6 @@ from sitegen.studio.prices import Quote
 from sitegen.studio.show import Attendance, Show, ShowKind
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import ask, wish
 
 
 @dataclass(frozen=True)

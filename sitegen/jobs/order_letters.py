@@ -18,9 +18,9 @@ from sitegen.letters import client as clients
 from sitegen.letters.client import ClientLetter, Due, LetterClient, Matter
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
+from sitegen.studio.asked import Fault, Said, ask, wish
 from sitegen.studio.commission import Order
 from sitegen.studio.delivery import CAUTION, refund_by
-from sitegen.studio.fault import Fault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.offers import last_day
 from sitegen.studio.order_lines import Step
@@ -28,7 +28,6 @@ from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.plan import CalledOffBy, PartKind, Plan, PlanState, Standing
 from sitegen.studio.purses import purse_of
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said, ask, wish
 
 # A payment so many days ahead is worth a word (common practice, no source).
 _DAYS_AHEAD = 14

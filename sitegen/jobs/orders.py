@@ -17,14 +17,13 @@ from sitegen.desk.turns import Passing
 from sitegen.jobs.reading import ORDERS, once, sit
 from sitegen.jobs.where import writes
 from sitegen.sources.changes import add_hours, write_orders
+from sitegen.studio.asked import Fault, ask, told, wish
 from sitegen.studio.commission import Client, Round, Way
-from sitegen.studio.fault import Fault, told
 from sitegen.studio.fields import one_of
 from sitegen.studio.order_lines import Receipt, Step, write_time
 from sitegen.studio.person import deliverable
 from sitegen.studio.plan import CalledOffBy
 from sitegen.studio.text import short
-from sitegen.studio.wish import ask, wish
 
 Moved = TypeVar("Moved", Changed, Passing)
 # With the pages, as terms that were accepted are of them.

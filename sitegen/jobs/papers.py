@@ -21,7 +21,7 @@ from sitegen.jobs.reading import sit
 from sitegen.jobs.where import sheet_of
 from sitegen.paper import SheetForm
 from sitegen.sources.people_import import PRINTED
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said, ask, wish
 from sitegen.studio.fields import no_such
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Interest
@@ -29,7 +29,6 @@ from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicPiece, PublicShow, sheet_code
 from sitegen.studio.text import as_csv, slug
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said, ask, wish
 from sitegen.voice.theme_files import find_theme
 
 PAPER_SIZE = ask("Without it: as studio.yaml says.", default=None, choices=("a4", "letter"))

@@ -28,12 +28,11 @@ from sitegen.sources.people import ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
 from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
 from sitegen.studio import person as persons
-from sitegen.studio.fault import Fault, told
+from sitegen.studio.asked import Fault, Said, WishFault, ask, told, wish
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.person import Consent, Interest, Left, Person, Test, Why, address_key
 from sitegen.studio.text import counted, unmarked
-from sitegen.studio.wish import Said, WishFault, ask, wish
 
 HOW = f"How they agreed: {', '.join(Consent)}."
 CAUTION = (

@@ -12,7 +12,7 @@ from sitegen.jobs.unchanged import Progress
 from sitegen.jobs.where import is_ours, pen
 from sitegen.pictures import Wish
 from sitegen.sources.kept import add_to_register, read_register
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.register import unnoted

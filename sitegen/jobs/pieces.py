@@ -22,12 +22,11 @@ from sitegen.sources.edit import put as put_value
 from sitegen.sources.kept import add_to_register, read_register
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
-from sitegen.studio.fault import Fault, told
+from sitegen.studio.asked import Answer, Fault, Said, ask, told, wish
 from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.register import Given, unnoted
 from sitegen.studio.text import slug as slug_of
-from sitegen.studio.wish import Answer, Said, ask, wish
 
 _ENDS = {Status.SOLD, Status.COMMISSIONED}
 FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."

@@ -23,10 +23,9 @@ from sitegen.letters.posting import send as post
 from sitegen.letters.record import Allowed, doubt_lines, note_temporary, refused_lines
 from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.sources.people_rows import set_confirmed, set_left
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
 from sitegen.studio.person import Left, Person, Why, address_key
 from sitegen.studio.text import counted
-from sitegen.studio.wish import Said, WishFault, ask, wish
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import read_words
 

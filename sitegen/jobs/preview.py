@@ -17,8 +17,7 @@ from sitegen.jobs.build import build
 from sitegen.jobs.report import report
 from sitegen.jobs.unchanged import studio_key_of
 from sitegen.sources import read
-from sitegen.studio.fault import Fault
-from sitegen.studio.wish import ask, wish
+from sitegen.studio.asked import Fault, ask, wish
 
 # How long between two looks at the files, in seconds: short enough to feel at once.
 PAUSE = 0.4

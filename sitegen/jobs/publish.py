@@ -18,10 +18,9 @@ from sitegen.jobs.where import one_at_a_time, pen
 from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Answer, Fault, Said, ask, wish
 from sitegen.studio.settings import Carriage, Publishing, Settings
 from sitegen.studio.text import counted
-from sitegen.studio.wish import Answer, Said, ask, wish
 
 PASSWORD = "SITEGEN_PUBLISH_PASSWORD"  # noqa: S105 (the name of what holds it)
 Ask = Callable[[Publishing], str]  # returns the password of a place; asks somebody, where somebody is there

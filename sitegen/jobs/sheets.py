@@ -16,12 +16,11 @@ from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.where import pen
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.sources.people_typed import RowIs, RowOutcome, Typing, notes_of, read_row, row_in, rows_of, save
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, ask, wish
 from sitegen.studio.front import front_of_house
 from sitegen.studio.person import Consent, Person
 from sitegen.studio.public import sheet_code
 from sitegen.studio.text import counted, short
-from sitegen.studio.wish import ask, wish
 from sitegen.voice.theme_files import find_theme
 
 ASKS = "They are asked by mail first, and get no other letter until they say yes."

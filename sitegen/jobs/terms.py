@@ -9,9 +9,9 @@ from sitegen.jobs.where import moment_in, writes
 from sitegen.sources.kept import keep as write
 from sitegen.sources.kept import numbers_of
 from sitegen.studio import terms
+from sitegen.studio.asked import Said
 from sitegen.studio.order_lines import next_version
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said
 
 
 @writes

@@ -23,7 +23,7 @@ from sitegen.jobs.publish import is_out, last_of
 from sitegen.jobs.reading import look_of, once, phase_of, sit
 from sitegen.jobs.where import is_ours, sheet_of
 from sitegen.letters.client import Draft, Matter, drafts_in, stem_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.whole import Studio
 
 __all__ = ["Errand", "errands"]

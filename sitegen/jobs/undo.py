@@ -13,8 +13,7 @@ from sitegen.disk import put
 from sitegen.disk.files import is_own
 from sitegen.disk.states import KEPT, FileChange, KeptEdit, digest_of, read_entries
 from sitegen.jobs.where import writes
-from sitegen.studio.fault import Fault
-from sitegen.studio.wish import Said, WishFault, ask, wish
+from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
 
 # Lines of a difference that are shown; more of them help nobody.
 _FEW = 12

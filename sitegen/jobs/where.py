@@ -16,7 +16,7 @@ from sitegen.carried import carried
 from sitegen.disk.pen import named as named  # noqa: PLC0414 (the faces name what is done)
 from sitegen.disk.pen import pen as taken
 from sitegen.disk.pen import wrote as wrote  # noqa: PLC0414
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 _OURS = (carried("content"), carried("demo"))
 

@@ -27,7 +27,7 @@ from sitegen.letters.message import Addressee, MailPart, Mould, slot
 from sitegen.letters.note import Hanging, Note, Want, hang, own_greeting
 from sitegen.letters.record import held
 from sitegen.letters.templates import Rendered, Scribe, render
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person, deliverable

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.mailing import Choice
 from sitegen.studio.money import plain
 from sitegen.studio.person import Consent

@@ -27,7 +27,7 @@ from sitegen.letters.folder import Room, whole_folder, write_text
 from sitegen.letters.message import FIELDS, Addressee, Mould, clean
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
 from sitegen.letters.templates import greet, render, wrap
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import deliverable
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.text import slug

@@ -22,7 +22,7 @@ from pydantic import TypeAdapter
 
 from sitegen.disk import in_hand, own_folder, sweep_parts, write_whole
 from sitegen.disk.files import make_own
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.fields import did_you_mean
 from sitegen.studio.person import Interest, Person, address_key
 from sitegen.studio.text import as_csv, unguarded

@@ -25,7 +25,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, TypeVar
 
 from sitegen.letters.envelope import LARGEST
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.text import short
 
 if TYPE_CHECKING:

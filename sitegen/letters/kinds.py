@@ -12,8 +12,8 @@ from sitegen.letters.folder import Room, make_token
 from sitegen.letters.message import clean, dates
 from sitegen.letters.note import Note, Picture, Want, whole_figure
 from sitegen.letters.record import PostingEvent, postings
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.commission import Way
-from sitegen.studio.fault import LetterFault
 from sitegen.studio.fields import LONGEST_NAME, did_you_mean, is_placeholder, no_such
 from sitegen.studio.person import Consent, Interest, Person
 from sitegen.studio.public import FrontOfHouse, PublicPiece, PublicRound, RoundState

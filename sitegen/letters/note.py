@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from sitegen.letters.message import MailPart
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.picture import PictureSet, Rendition, shelf
 from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece

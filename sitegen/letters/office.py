@@ -14,7 +14,7 @@ from typing import NoReturn, Protocol
 
 from sitegen.letters.gate import OUTGOING, Ear, Gate, Security, in_words, no_starttls, not_let_in, private
 from sitegen.letters.record import PostingEvent
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 
 # Seconds: RFC 5321 section 4.5.3.2 asks for 5 minutes after MAIL and RCPT, and 10 for the answer to
 # the end of the data; a laptop's user gives up long before.

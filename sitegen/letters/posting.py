@@ -28,7 +28,7 @@ from sitegen.letters.folder import Letter, Room, make_token
 from sitegen.letters.kinds import asked_before
 from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, Allowed, PostingEvent, Record, opened
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Person, address_key
 from sitegen.studio.public import FrontOfHouse

@@ -21,7 +21,7 @@ from typing import IO, Any, Literal, NamedTuple
 from sitegen.disk import hold, open_own, own_folder
 from sitegen.letters.folder import ERASED, Letter, Room, make_token, read_table
 from sitegen.letters.replies import Meaning, Reply
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import address_key
 
 

@@ -18,7 +18,7 @@ from markupsafe import Markup, escape
 from sitegen.letters.folder import Room, confirm_token, make_token, message_name
 from sitegen.letters.message import FIELDS, MOMENTS, Addressee, clean, slot
 from sitegen.letters.note import Note, Picture
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.mailing import Chosen
 from sitegen.studio.person import Person, deliverable
 from sitegen.studio.public import FrontOfHouse

@@ -11,7 +11,7 @@ import segno
 
 from sitegen.paper.content import Plain, written
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicPiece
 

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 Content = Mapping[str, "Plain"]
 """Its key `from`, if there, says where its words were written (see `written`)."""

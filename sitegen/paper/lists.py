@@ -11,7 +11,7 @@ from decimal import Decimal
 from sitegen.paper.cards import unpriced
 from sitegen.paper.content import Plain
 from sitegen.paper.press import Printer, one_line, sender_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.public import PublicPiece, PublicShow
 from sitegen.voice.voice import WallLabel
 

@@ -18,7 +18,7 @@ from typing import Any
 import typst
 
 from sitegen.paper.content import Content, check_marks, not_shown, ready, too_long
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice

@@ -7,7 +7,7 @@ from enum import StrEnum
 from sitegen.paper.cards import code
 from sitegen.paper.content import Content, written
 from sitegen.paper.press import Printer, sender_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import PublicShow, PublicStudio, sheet_code
 

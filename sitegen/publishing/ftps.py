@@ -10,7 +10,7 @@ import ssl
 from collections.abc import Iterator
 
 from sitegen.publishing.hosts import Host, HostLost, refusal
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.settings import Publishing
 from sitegen.studio.text import short
 

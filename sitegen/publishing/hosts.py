@@ -17,7 +17,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any, TypeVar
 
 from sitegen.publishing.listing import CLAIM, LIST
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.text import short
 
 Answer = TypeVar("Answer")

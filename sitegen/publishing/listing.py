@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from sitegen.disk import open_own, own_folder, write_whole
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.text import quoted
 
 LIST, CLAIM = "published.sha256", "publishing.sha256"

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from sitegen.publishing.hosts import Host, Load, part_of
 from sitegen.publishing.listing import CLAIM, LIST, Home, read, survey, written
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 Progress = Callable[[int, int], None]
 """Told how many bytes are there, and of how many."""

@@ -12,7 +12,7 @@ from asyncssh import SFTPError
 
 from sitegen.disk import own_folder, write_whole
 from sitegen.publishing.hosts import Host, HostLost, refusal
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.settings import Publishing
 from sitegen.studio.text import short
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sitegen.publishing.hosts import FolderHost, Load
 from sitegen.publishing.listing import CLAIM
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.text import short
 
 # Seconds for a push over a slow line.

@@ -12,7 +12,7 @@ from sitegen.site.pages import content
 from sitegen.site.publishing import Built, check_names, publish, recover
 from sitegen.site.rooms import name_taken
 from sitegen.site.theme import read_theme as examine_theme
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from difflib import get_close_matches
 from urllib.parse import quote, urlsplit
 
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.picture import shelf
 from sitegen.studio.text import quoted
 

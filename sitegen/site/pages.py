@@ -23,7 +23,7 @@ from sitegen.site.machines import calendars, feeds, headers, robots, sitemap, wr
 from sitegen.site.rooms import leaves
 from sitegen.site.setting import Press, moved, set_leaf, shared
 from sitegen.site.theme import FONTS, TEMPLATES, fonts_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
 _STYLE_SOURCES = "faces.css", "style.css"

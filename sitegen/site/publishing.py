@@ -31,7 +31,7 @@ from sitegen.site.shelving import (
     stamp_of,
     walk,
 )
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 
 class Places:

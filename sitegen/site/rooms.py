@@ -10,7 +10,7 @@ from typing import Any
 
 from sitegen.site import addresses
 from sitegen.site.house import Exhibit, House, Leaf, Shot
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicTerms, RoundState

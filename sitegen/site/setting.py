@@ -20,7 +20,7 @@ from sitegen.site.house import KINDS, Exhibit, House, Leaf, MadeSheet, Shot
 from sitegen.site.machines import TELLERS, about, block, page_policy, preview
 from sitegen.site.theme import TEMPLATES
 from sitegen.studio import plan
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.picture import Rendition
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import host, mailto

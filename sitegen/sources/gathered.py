@@ -14,8 +14,8 @@ from typing import Any
 from sitegen.disk import read_note, write_note
 from sitegen.sources.text import Complaint, Level, Notebook, few_of_a_kind, read_text, readable_text
 from sitegen.sources.yaml_text import Written, read_yaml
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Commissions
-from sitegen.studio.fault import Fault
 from sitegen.studio.person import Person
 from sitegen.studio.piece import Piece
 from sitegen.studio.settings import Settings

@@ -18,8 +18,8 @@ from sitegen.disk import own_folder, put
 from sitegen.sources.gathered import Gathered, placed
 from sitegen.sources.text import Notebook, StudioFault, read_page, read_text, readable
 from sitegen.studio import terms
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Commissions
-from sitegen.studio.fault import Fault
 from sitegen.studio.fields import did_you_mean, placeholders
 from sitegen.studio.order_lines import in_order, is_version
 from sitegen.studio.plan import make

@@ -12,7 +12,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from sitegen.disk import put
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.text import named, quoted, slug, unfit_for_text, without_unfit
 from sitegen.studio.whole import Page
 

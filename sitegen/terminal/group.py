@@ -14,9 +14,8 @@ import click
 
 from sitegen.jobs import call, job_of, wish_of
 from sitegen.jobs.where import named
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Answer, Fault, WishFault
 from sitegen.studio.text import fit
-from sitegen.studio.wish import Answer, WishFault
 from sitegen.terminal import telling
 from sitegen.terminal.telling import bar, say, tell, tell_all, tell_table
 

@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
+from sitegen.studio.asked import Answer
 from sitegen.studio.text import columns, fit, for_machines, without_unfit
-from sitegen.studio.wish import Answer
 
 if TYPE_CHECKING:
     from sitegen.jobs.posting import ServerKind

@@ -12,7 +12,7 @@ from typing import Any
 import yaml
 
 from sitegen.carried import carried
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 Tree = Mapping[str, Any]
 

@@ -15,7 +15,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal, format_percent
 
 from sitegen.studio import wording
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.piece import Status, StayKind, tall
 from sitegen.studio.public import PublicPiece, PublicStudio

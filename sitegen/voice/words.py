@@ -11,7 +11,7 @@ from babel import Locale
 from markupsafe import Markup, escape
 
 from sitegen.studio import wording
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles, Tree
 
 PLACE = re.compile(r"\{([a-z_]+)\}")

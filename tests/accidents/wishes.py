@@ -12,7 +12,7 @@ import yaml
 from sitegen.jobs import diary, edits
 from sitegen.jobs.where import named
 from sitegen.letters.folder import make_token
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 from tests.browser.conftest import Got, Visitor, opened
 from tests.browser.test_pieces import with_files

@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from sitegen.browser.desk import Workplace
-from sitegen.studio.wish import Said
+from sitegen.studio.asked import Said
 from tests import makers
 from tests.browser.conftest import Visitor, opened
 

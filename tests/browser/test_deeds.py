@@ -19,7 +19,7 @@ from sitegen.browser.frame import ROUTES
 from sitegen.browser.words import told
 from sitegen.jobs import wish_of
 from sitegen.jobs.orders import AddOrder
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests.browser.conftest import Visitor, opened
 
 app_for(Workplace(Path()))

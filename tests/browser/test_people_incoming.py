@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from sitegen.browser.screens import people as screen
-from sitegen.studio.wish import Said
+from sitegen.studio.asked import Said
 from tests.browser.conftest import Got, Visitor, looking, too_wide, violations
 from tests.letters.test_inbox import serving
 from tests.letters.test_replies import mail

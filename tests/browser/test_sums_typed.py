@@ -12,7 +12,7 @@ from hypothesis import settings as few
 from hypothesis import strategies as st
 
 from sitegen.browser.forms import plainly
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.money import plain, read_amount
 from sitegen.studio.settings import Settings
 from tests import makers

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.disk import PenMissing, pen, put
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 from tests.cli.runner import TODAY
 

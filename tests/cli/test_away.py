@@ -18,7 +18,7 @@ from sitegen.letters.kinds import announce_pieces
 from sitegen.paper import cards, certificate
 from sitegen.paper.press import Printer
 from sitegen.sources import read
-from sitegen.studio.fault import Fault, LetterFault
+from sitegen.studio.asked import Fault, LetterFault
 from sitegen.studio.workload import workload
 from tests import makers
 from tests.cli.runner import on, own, run

@@ -14,8 +14,7 @@ from sitegen.jobs.letters import AnnounceCommissions, commissions
 from sitegen.jobs.posting import SendWish
 from sitegen.letters.gate import ServerKind
 from sitegen.letters.posting import WallClock
-from sitegen.studio.fault import LetterFault
-from sitegen.studio.wish import Said
+from sitegen.studio.asked import LetterFault, Said
 from tests import makers
 from tests.cli.runner import run
 from tests.letters.office import Desk, serving

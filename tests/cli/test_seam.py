@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from sitegen.jobs import answers, job_of, orders, terms
-from sitegen.studio.wish import WishFault, ask, wish
+from sitegen.studio.asked import WishFault, ask, wish
 from sitegen.terminal.group import Command
 from sitegen.terminal.main import main
 

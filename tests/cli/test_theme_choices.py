@@ -8,7 +8,7 @@ import pytest
 
 from sitegen.jobs.build import build
 from sitegen.jobs.check import check
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 
 LINE = makers.STUDIO.count("\n") + 1

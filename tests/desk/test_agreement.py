@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sitegen.desk.plan import AgreementWish, agreed
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.terms import Agreed
 from sitegen.studio.whole import KeptTerms, Page, Studio
 from tests.desk.studios import TODAY, piece, queued, studio

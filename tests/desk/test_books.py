@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 from sitegen.desk.books import books
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.purses import Balance
 from sitegen.studio.text import guarded
 from tests.desk.studios import TODAY, piece, queued, settings, studio

@@ -15,7 +15,7 @@ from sitegen.desk.errands import Errand, ErrandKind, Target, by_loss
 from sitegen.desk.slots import outlook
 from sitegen.desk.today import Beside, today
 from sitegen.desk.words import at_day
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import FOLLOWING
 from sitegen.studio.person import Consent, Person

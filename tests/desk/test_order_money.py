@@ -18,8 +18,8 @@ from sitegen.desk.books import books
 from sitegen.desk.order_money import Changed
 from sitegen.desk.plan import standing_of
 from sitegen.studio import money
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Order
-from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import UNDER_WAY, When
 from sitegen.studio.piece import BuyerPlan, Piece, Sold

@@ -16,8 +16,8 @@ from sitegen.desk.order_book import order_book, order_sheet
 from sitegen.desk.order_money import Changed, Ending
 from sitegen.desk.plan import PlanWish
 from sitegen.desk.plan import plan as plan_answer
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Client
-from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import When
 from sitegen.studio.plan import CalledOffBy, PaymentPlan

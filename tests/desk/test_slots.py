@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from sitegen.desk.slots import slots
+from sitegen.studio.asked import Fault
 from sitegen.studio.capacity.answer import Shift
-from sitegen.studio.fault import Fault
 from tests.desk.studios import TODAY, fixed, past_pieces, piece, queued, settings, studio
 
 

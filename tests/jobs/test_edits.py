@@ -14,8 +14,7 @@ from sitegen.disk.pen import PenMissing
 from sitegen.jobs import diary, edits
 from sitegen.jobs.undo import UndoWish, undo
 from sitegen.sources import StudioFault, read
-from sitegen.studio.fault import ChangedMeanwhile, Fault
-from sitegen.studio.wish import Said
+from sitegen.studio.asked import ChangedMeanwhile, Fault, Said
 from tests import makers
 from tests.cli.runner import contents, own
 from tests.sources.test_edit_any_file import TEXTS

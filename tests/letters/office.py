@@ -20,7 +20,7 @@ from sitegen.letters.kinds import announce_commissions
 from sitegen.letters.office import Handover, OfficeShut
 from sitegen.letters.posting import WallClock
 from sitegen.letters.record import PostingEvent
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Person
 from tests.letters.studio import ADA, front, room
 

@@ -19,7 +19,7 @@ from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.folder import Room, open_letter
 from sitegen.letters.kinds import announce_notice, announce_show
 from sitegen.letters.posting import Manner, send, still_allowed
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.mailing import Reason
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 from sitegen.studio.public import FrontOfHouse

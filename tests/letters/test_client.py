@@ -11,7 +11,7 @@ import pytest
 
 from sitegen.letters.client import ClientLetter, Draft, Due, LetterClient, Matter, write_to_client
 from sitegen.letters.folder import Room
-from sitegen.studio.fault import Fault, LetterFault
+from sitegen.studio.asked import Fault, LetterFault
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.letters.studio import THEME, front, parsed, room

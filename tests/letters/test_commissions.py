@@ -17,8 +17,8 @@ from sitegen.letters import announce as announce_module
 from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.folder import who
 from sitegen.letters.kinds import announce_commissions
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.commission import Way
-from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import FrontOfHouse, LeadTime
 from sitegen.voice.theme_files import ThemeFiles
 from tests.letters.studio import (

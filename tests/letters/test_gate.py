@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sitegen.letters.gate import OUTGOING, Security, gate_from
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 
 KIND = OUTGOING
 

@@ -14,8 +14,8 @@ from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.folder import open_letter
 from sitegen.letters.kinds import announce_head_start
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.commission import Way
-from sitegen.studio.fault import LetterFault
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.studio import ADA, GONE, NAMELESS, PEOPLE, ZOE, front, messages, room, text_of
 

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from sitegen.letters.gate import INCOMING, Gate, Security, gate_from, mailbox_name, messages_at
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 
 ROOT = Path(__file__).parents[2]
 CERTIFICATE = Path(__file__).with_name("loopback.pem")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.letters.note import Hanging, hang, own_greeting, shows_pieces
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from tests.letters.studio import front
 
 

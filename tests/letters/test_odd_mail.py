@@ -16,7 +16,7 @@ from sitegen.jobs import posting as job
 from sitegen.letters.folder import make_token
 from sitegen.letters.replies import Meaning, Reader
 from sitegen.sources import read
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 from tests.letters.studio import ADA, PEOPLE, SECRET, read_all
 

@@ -17,7 +17,7 @@ from sitegen.letters.folder import Letter
 from sitegen.letters.gate import OUTGOING, Gate, Security, gate_from
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me, write_mbox
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room
 

@@ -21,7 +21,7 @@ from sitegen.letters.gate import Gate, Security, messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me
 from sitegen.letters.record import PostingEvent, opened
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, room

@@ -15,7 +15,7 @@ from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.kinds import announce_commissions, announce_pieces, announce_show
 from sitegen.letters.note import Hanging, Showing, grown
 from sitegen.sources import read
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.front import front_of_house
 from sitegen.studio.picture import PictureSet, Rendition
 from sitegen.studio.public import FrontOfHouse

@@ -15,7 +15,7 @@ from sitegen.letters.folder import Letter, open_letter
 from sitegen.letters.office import Handover
 from sitegen.letters.posting import Manner, RunResult, send, settle, still_allowed
 from sitegen.letters.record import opened
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, EVERYBODY, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, front, room

@@ -16,7 +16,7 @@ from sitegen.letters.folder import make_token, message_name
 from sitegen.letters.gate import messages_in
 from sitegen.letters.record import PostingEvent, note_temporary, opened, sent_to
 from sitegen.letters.replies import Meaning, Reply
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Left, Why, address_key
 from tests.letters.studio import ADA, MOMENT, PEOPLE, SECRET, read_all
 

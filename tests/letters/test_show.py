@@ -12,7 +12,7 @@ import pytest
 from sitegen.letters.announce import Writing
 from sitegen.letters.cautions import own_links
 from sitegen.letters.kinds import announce_show
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.voice.calendar import Event, calendar
 from tests.letters.studio import MOMENT, PEOPLE, front, messages, room
 

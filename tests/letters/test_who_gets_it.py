@@ -14,7 +14,7 @@ from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.folder import Room, open_letter
 from sitegen.letters.kinds import announce_head_start
 from sitegen.letters.posting import Manner, send, still_allowed
-from sitegen.studio.fault import LetterFault
+from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Consent, Interest, Left, Person, Why
 from sitegen.studio.public import FrontOfHouse
 from tests.letters.office import ScriptedOffice

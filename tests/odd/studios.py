@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from sitegen.carried import carried
 from sitegen.pictures import look
 from sitegen.sources import read
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.terminal import telling
 from sitegen.terminal.main import main
 from tests.odd.mutants import mutate, mutate_bytes, mutate_record

@@ -8,7 +8,7 @@ import pytest
 
 from sitegen.paper import cards
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 from sitegen.voice.voice import english
 from tests.paper.makers import CASE, SENTINEL, front, piece

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from sitegen.paper import agreement, cards, certificate, sheet
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, piece
 from tests.paper.test_agreement import AGREED

@@ -8,7 +8,7 @@ import pytest
 
 from sitegen.paper import Insured, Parcel, inventory, packing_list, packing_slip, price_list
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, JPEG, SENTINEL, TODAY, front, piece
 from tests.paper.reading import codes, everything, flowing, letter_sizes, raster, tags, texts

@@ -9,7 +9,7 @@ import pytest
 
 from sitegen.paper import sheet
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show
 from tests.paper.reading import flowing, texts

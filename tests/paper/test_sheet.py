@@ -8,7 +8,7 @@ import pytest
 
 from sitegen.paper import sheet
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.public import FrontOfHouse, sheet_code
 from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show
 from tests.paper.reading import codes, everything, flowing, texts

@@ -11,7 +11,7 @@ from PIL import Image, ImageFilter
 
 from sitegen.paper import SheetForm, sheet, sheet_rows
 from sitegen.paper.press import Printer
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CONSENT, front, front_with_show

@@ -18,7 +18,7 @@ from sitegen.jobs.build import build
 from sitegen.site import publishing
 from sitegen.site.house import Content
 from sitegen.site.publishing import Places, SiteChange
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 
 pytestmark = pytest.mark.slow

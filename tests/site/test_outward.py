@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.sources import read
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from tests import makers
 from tests.site.studio import THEMES, make_site, pages
 

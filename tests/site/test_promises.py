@@ -10,7 +10,7 @@ import pytest
 from lxml import html
 
 from sitegen.site import build
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers

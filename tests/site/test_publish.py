@@ -17,7 +17,7 @@ import pytest
 
 from sitegen.site.house import Content, MadeSheet, Sheet, Shelf
 from sitegen.site.publishing import Built, publish, recover
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.picture import Rendition
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import find_theme
 from sitegen.voice.words import read_tree
 from tests import makers

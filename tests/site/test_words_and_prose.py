@@ -21,7 +21,7 @@ from sitegen.site.house import open_house
 from sitegen.site.machines import block
 from sitegen.site.setting import mail_link
 from sitegen.site.theme import contrast, readable
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.settings import mailto
 from sitegen.voice.prose import html as prose
 from sitegen.voice.voice import typographic

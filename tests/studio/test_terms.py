@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitegen.studio import terms
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Commissions
-from sitegen.studio.fault import Fault
 from sitegen.studio.order_lines import Receipt
 from sitegen.studio.plan import CalledOffBy, call_off, make
 from sitegen.studio.settings import Settings

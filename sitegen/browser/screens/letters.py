@@ -20,11 +20,10 @@ from sitegen.jobs import today as jobs
 from sitegen.jobs.letters import KINDS, LetterKind
 from sitegen.jobs.letters_made import LetterState
 from sitegen.jobs.posting import SendWish, send
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said
 from sitegen.studio.person import Interest
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said
 
 _PICTURES = (
     ("carried", "inside the letter"), ("linked", "from your site; most readers are asked first"),

@@ -13,7 +13,7 @@ from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, said_of, wish_fro
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
 from sitegen.jobs import answers, wish_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.plan import Standing, Weekend
 from sitegen.studio.prices import MEASURES, Along, Priced
 from sitegen.studio.whole import Studio

@@ -15,7 +15,7 @@ from sitegen.browser.sheets import asks, put_sheet, sheet_form, step_asked
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.settings import mailto

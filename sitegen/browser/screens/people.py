@@ -23,10 +23,9 @@ from sitegen.jobs.people import CAUTION, ImportPeople, OnePerson, PickPeople
 from sitegen.jobs.posting import RepliesWish
 from sitegen.jobs.sheets import TypedSheet, TypeRows, type_rows, typed_sheets
 from sitegen.jobs.where import named, pen, wrote
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault, Said
 from sitegen.studio.person import Consent, Interest, address_key
 from sitegen.studio.whole import Studio
-from sitegen.studio.wish import Said
 
 _CHOICES: Own = {
     "source": {"kind": "pick", "choices": picks(map(str, Consent))},

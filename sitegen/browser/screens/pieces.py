@@ -18,7 +18,7 @@ from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form, step_asked
 from sitegen.jobs import answers, diary, edits, photos, wish_of
 from sitegen.jobs.compiling import page_of
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Piece, Status, StayKind, Stream
 from sitegen.studio.whole import Studio
 

@@ -18,8 +18,8 @@ from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import answers
 from sitegen.jobs import draws as jobs
 from sitegen.jobs.answers import SlotsAnswer, SlotsWish
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Way
-from sitegen.studio.fault import Fault
 from sitegen.studio.whole import Studio
 
 _FILE = "commissions.yaml"

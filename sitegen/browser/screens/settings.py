@@ -16,7 +16,7 @@ from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import check as checking
 from sitegen.jobs import edits, guide, terms
 from sitegen.jobs.compiling import try_theme
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.whole import Studio
 from sitegen.voice.theme_files import themes_of
 

@@ -13,7 +13,7 @@ from sitegen.browser.frame import Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
 from sitegen.browser.sheets import asks, entries, put_sheet, sheet_form
 from sitegen.jobs import answers, papers
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.show import Show
 from sitegen.studio.whole import Studio

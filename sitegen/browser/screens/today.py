@@ -11,7 +11,7 @@ from sitegen.jobs import answers, diary, undo
 from sitegen.jobs import today as jobs
 from sitegen.jobs.answers import WeekWish
 from sitegen.jobs.undo import UndoWish
-from sitegen.studio.fault import Fault
+from sitegen.studio.asked import Fault
 
 # Where what an errand is about lies on the desk.
 _PLACES = {

@@ -1,15 +1,46 @@
-"""What is asked of a job and what it answers: one frozen wish, checked once, and one answer.
+"""What is asked of a job, what it answers, and what is at fault: a wish, an answer, one family of faults.
 
 Both faces ask for a wish's fields in the same words: the terminal as options, the desk as a form.
+
+A fault ends in a sentence for the artist and exit code 1. A class of its own has only what somebody catches
+apart: StudioFault holds every complaint, LinkFault its link, ChoiceFault its line of studio.yaml,
+ChangedMeanwhile what stands there now; LetterFault is one letter's, NoStudio may be no fault, WishFault is
+wrong usage. OfferFault is the arithmetic's, like any ValueError.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import MISSING, dataclass, field, fields
 from inspect import formatannotation
 from pathlib import Path
 from typing import Any, Protocol, TypeVar, dataclass_transform
 
-from sitegen.studio.fault import Fault
+
+class Fault(Exception):
+    """The studio's files, or what was asked, are at fault; `str()` says why and what to write instead."""
+
+
+class LetterFault(Fault):
+    """A letter can't be made or posted as asked; `str()` is the sentence to show."""
+
+
+class ChangedMeanwhile(Fault):
+    """What a form showed says something else by now; nothing was written."""
+
+    def __init__(self, message: str, now: Mapping[str, Any]) -> None:
+        super().__init__(message)
+        self.now = dict(now)
+        """What stands there now, by the path it was asked for."""
+
+
+@contextmanager
+def told(where: str = "") -> Iterator[None]:
+    """Turn the arithmetic's ValueError into the artist's sentence, with the place in front."""
+    try:
+        yield
+    except ValueError as fault:
+        raise Fault(f"{where}: {fault}" if where else str(fault)) from fault
+
 
 Class = TypeVar("Class", bound=type)
 
