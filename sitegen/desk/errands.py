@@ -134,7 +134,15 @@ def of_line(studio: Studio, line: Line, drafted: Drafted, today: date) -> Iterat
         back = f"{studio.settings.said(-line.balance)} go back for {named(order)}{until}."
         yield Errand(ErrandKind.REFUND, back, by, "Send it back, and note it.", target)
     if line.late and line.standing is not None:
-        yield _late(studio, order, line.standing, drafted, today)
+        late, since = late_part(studio, line.standing, named(order), today)
+        late += f" {ending}." if (ending := may_end(studio, line.standing)) else ""
+        made = _since(drafted(order.code, "reminder"), since)
+        do = (
+            f"The reminder of {words.on_day(made, today)} lies ready: post it."
+            if made
+            else "Draft a reminder."
+        )
+        yield Errand(ErrandKind.PAYMENT, late, since, do, target)
     paid = line.standing is not None and line.standing.may_ship
     if step is Step.PAID or (step is Step.FINISHED and paid):
         by = ship.ship_by if (ship := ship_by(order)) else None
@@ -165,15 +173,6 @@ def _offer(studio: Studio, order: Order, drafted: Drafted, today: date) -> Itera
         then = "goes to the next in line" if others else "is free, as nobody is in line"
         said = f"The offer to {named(order)} ends {when}; then the slot {then}."
         yield Errand(ErrandKind.OFFER, said, last, "Ask for an answer.", target)
-
-
-def _late(studio: Studio, order: Order, standing: PlanState, drafted: Drafted, today: date) -> Errand:
-    sentence, since = late_part(studio, standing, named(order), today)
-    ending = may_end(studio, standing)
-    sentence += f" {ending}." if ending else ""
-    drafted_on = _since(drafted(order.code, "reminder"), since)
-    do = f"The reminder of {words.on_day(drafted_on, today)} lies ready: post it." if drafted_on else ""
-    return Errand(ErrandKind.PAYMENT, sentence, since, do or "Draft a reminder.", Target("order", order.code))
 
 
 def late_part(studio: Studio, standing: PlanState, what: str, today: date) -> tuple[str, date]:

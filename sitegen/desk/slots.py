@@ -10,6 +10,7 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.orders import ship_by
+from sitegen.studio import workload as workloads
 from sitegen.studio.asked import Fault, told
 from sitegen.studio.capacity.answer import Dates, Forecast, Question, answer
 from sitegen.studio.capacity.bench import FEW_DATED
@@ -18,16 +19,6 @@ from sitegen.studio.delivery import CAUTION, ShipTime
 from sitegen.studio.offers import free_slots
 from sitegen.studio.text import bare, counted
 from sitegen.studio.whole import Studio
-from sitegen.studio.workload import (
-    Held,
-    Workload,
-    by_promise,
-    days_held,
-    hours_for,
-    most_wanted,
-    promises_held,
-    workload,
-)
 
 # A quarter of a year, where no last day is given.
 USUAL_DAYS = 91
@@ -43,7 +34,7 @@ class QueueAsked:
     """What is asked of the bench, with the queue in each of the two orders, and what it owes in them."""
 
     questions: dict[BenchOrder, Question]
-    loads: dict[BenchOrder, Workload]
+    loads: dict[BenchOrder, workloads.Workload]
     pinned: BenchOrder | None  # the order that commissions.yaml names
 
     @cached_property
@@ -62,7 +53,7 @@ class QueueAsked:
         return self.questions[self.chosen]
 
     @property
-    def load(self) -> Workload:
+    def load(self) -> workloads.Workload:
         """What the bench owes, in the order chosen."""
         return self.loads[self.chosen]
 
@@ -93,8 +84,8 @@ class SlotsAnswer:
     asked: QueueAsked
     ships: tuple[ShipTime | None, ...]  # what the late-delivery rule allows, by place in the queue
     why_this_tier: str
-    days_held: Held  # 80 % days as they would have been said
-    promises_held: Held  # days that were really promised
+    days_held: workloads.Held  # 80 % days as they would have been said
+    promises_held: workloads.Held  # days that were really promised
     written: Decimal  # weekly hours of studio.yaml
     titles: Mapping[str, str] = field(default_factory=dict, repr=False)  # of own pieces, by folder
     rounds: tuple[str, ...] = ()  # how many slots of each open round are taken
@@ -239,7 +230,7 @@ def slots(
     put = asked(studio, today, tier, window, confidence)
     with told():
         found = answer(put.question)
-        held = days_held(studio, today), promises_held(studio)
+        held = workloads.days_held(studio, today), workloads.promises_held(studio)
     weekly = studio.settings.private.weekly_hours or Decimal(0)
     ships = tuple(map(ship_by, put.load.orders))
     titles = {piece.slug: piece.title for piece in studio.pieces}
@@ -284,10 +275,11 @@ def asked(
             "hours in a usual week (honest, not hopeful)"
         )
     with told():
-        load = workload(studio, today)
-        loads = {BenchOrder.AS_BOOKED: load, BenchOrder.BY_PROMISED_DAY: by_promise(load)}
+        load = workloads.workload(studio, today)
+        loads = {BenchOrder.AS_BOOKED: load, BenchOrder.BY_PROMISED_DAY: workloads.by_promise(load)}
+        tiers = [*(job.tier for job in load.jobs), tier]
         booked = Question(
-            queue=load.jobs, hours=hours_for(studio, [*(job.tier for job in load.jobs), tier], load.known),
+            queue=load.jobs, hours=workloads.hours_for(studio, tiers, load.known),
             bench=load.bench, window=window or (today, today + timedelta(days=USUAL_DAYS)), tier=tier,
             confidence=confidence, pace=load.pace,
         )  # fmt: skip
@@ -304,7 +296,7 @@ def tier_of(studio: Studio, named: str | None) -> tuple[str, str]:
         raise Fault("commissions.yaml names no tiers; write what you make to order under `tiers:` first")
     if named is not None:
         return find.tier(studio, named).name, ""
-    tier = most_wanted(studio.commissions)
+    tier = workloads.most_wanted(studio.commissions)
     names = [tier.name for tier in studio.commissions.tiers]
     others = words.listed([name for name in names if name != tier], "or")
     return tier, f"{tier} is what is asked for most; --tier names another ({others})." if others else ""

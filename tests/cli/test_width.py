@@ -118,3 +118,24 @@ def test_a_currency_is_said_once_and_amounts_stay_flush_right() -> None:
     assert shown[0] == "Amounts in EUR."
     assert shown[-1].count("1,502.83") == 6
     assert {len(line) for line in shown[1:]} == {len(shown[-1])}
+
+
+def test_a_bar_counts_on_a_terminal_and_anew_for_a_second_letter(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In a pipe it's silent; whoever sits there sees each count come to its end."""
+    with telling.bar("Letters") as advance:
+        advance(1, 2)
+
+    assert capsys.readouterr().err == ""
+
+    monkeypatch.setattr("click._termui_impl.isatty", lambda _stream: True)
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    with telling.bar("Letters") as advance:
+        for done, total in ((1, 2), (2, 2), (1, 3), (3, 3)):
+            advance(done, total)
+    shown = capsys.readouterr().err
+
+    assert shown.count("100%") == 2
+    assert "50%" in shown
+    assert "33%" in shown
