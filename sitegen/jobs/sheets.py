@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -151,11 +152,8 @@ def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[
         code = sheet_code(show, front.shows)
         here = {row: RowIs.ON for person in studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
-
-        def count(show: Any = show) -> int:
-            return paper.sheet_rows(press, show)
-
         if show.first_day <= sitting.today:
+            count = partial(paper.sheet_rows, press, show)
             each = a_page or noted or once(studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
     return tuple(sorted(found, key=lambda show_sheet: show_sheet.first_day, reverse=True))
