@@ -12,6 +12,7 @@ import click
 import pytest
 
 from sitegen.jobs import people
+from sitegen.studio import person
 from tests.cli.runner import contents, run
 
 
@@ -47,7 +48,7 @@ def test_what_nobody_foresaw_is_a_sentence_and_a_note_without_names(
 
 def test_ctrl_c_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the status that shells give it."""
-    monkeypatch.setattr(people, "picker", broken(KeyboardInterrupt()))
+    monkeypatch.setattr(person, "picker", broken(KeyboardInterrupt()))
     result = run(folder, "people", "list")
 
     assert (result.exit_code, result.output) == (
@@ -82,7 +83,7 @@ def test_ctrl_c_at_a_question_is_a_sentence(
 def test_a_disk_that_is_full_or_closed_is_a_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the file and the cure."""
     for number, cure in ((28, "the disk is full; free some room"), (13, "look at its rights")):
-        monkeypatch.setattr(people, "picker", broken(OSError(number, "system's words", "people.csv")))
+        monkeypatch.setattr(person, "picker", broken(OSError(number, "system's words", "people.csv")))
         result = run(folder, "people", "list")
         assert result.exit_code == 1
         assert result.output.startswith("people.csv: ")
