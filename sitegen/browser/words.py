@@ -18,6 +18,7 @@ _PLACES = [
 _OF_AN_ORDER = pairs_of("an order's commands")
 # Commands about one letter or one piece, where each of them is.
 _OF_ONE = (
+    (r"plan (\S+)", Markup('<a href="/money/plan?what={0}">part by part</a>')),
     (r"send (\S+)", Markup('<a href="/letters/{0}">post the letter</a>')),
     (r"piece (?:mark|back|out|return) ([a-z0-9-]+)", Markup('<a href="/pieces/{0}">the page of {0}</a>')),
 )
@@ -34,6 +35,9 @@ _HOME = re.compile(
 )
 _WRITE = re.compile(r"write `([a-z_]+):[^`]*`(?: or `[^`]*`)?")
 
+
+# A link with which a sentence begins.
+_BEGINS = re.compile(r"(?:^|[.?!] )<a href=[^>]*>[a-z]")
 
 # Files, as the artist knows them.
 _FILES = tuple(
@@ -60,8 +64,8 @@ def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")
     for pattern, said in _FILES:
         sentence = pattern.sub(said, sentence)
-    parts = _PARTS.split(dated(sentence))
-    return Markup("").join(_told(part, names) for part in parts)
+    said = Markup("").join(_told(part, names) for part in _PARTS.split(dated(sentence)))
+    return Markup(_BEGINS.sub(lambda found: found[0][:-1] + found[0][-1].upper(), said))  # noqa: S704 (escaped already)
 
 
 def laid(lines: Iterable[str]) -> list[list[list[Markup]]]:

@@ -282,7 +282,7 @@ def test_what_is_said_of_a_command_is_a_whole_sentence_as_a_link() -> None:
     )
     assert said.striptags() == "the books don't count it; the page of moth adds that"
     assert 'href="/pieces/moth"' in said
-    assert told("`sitegen check` lists them.").striptags() == "the check of all files lists them."
+    assert told("`sitegen check` lists them.").striptags() == "The check of all files lists them."
 
 
 def test_a_sale_of_which_nothing_was_said_is_asked_about(demo: Visitor) -> None:
@@ -358,3 +358,12 @@ def test_new_prices_are_a_table_before_and_after(demo: Visitor) -> None:
         assert rows
         assert all(len(row.xpath("td")) == len(head) for row in rows)
         assert not page.page.xpath(f"{where}//pre")
+
+
+def test_a_link_that_begins_a_sentence_begins_it_in_capitals() -> None:
+    assert 'rule. <a href="/rounds">The page on slots</a> says' in told(
+        "By rule. `sitegen slots` says which."
+    )
+    assert 'plan: <a href="/money/plan?what=R26-2">part by part</a>' in told(
+        "The plan: `sitegen plan R26-2`."
+    )
