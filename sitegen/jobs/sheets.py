@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -14,7 +14,9 @@ from typing import Any
 from sitegen import paper
 from sitegen.desk.find import Sitting, read_day
 from sitegen.jobs.reading import PEOPLE, once, sit
-from sitegen.jobs.where import pen
+from sitegen.jobs.where import pen, sheet_of
+from sitegen.sources import StudioFault
+from sitegen.sources.people_import import rows_of as rows_in_table
 from sitegen.sources.people_rows import forgotten_in
 from sitegen.sources.people_typed import RowIs, RowOutcome, Typing, notes_of, read_row, row_in, rows_of, save
 from sitegen.studio.asked import Fault, ask, wish
@@ -154,9 +156,18 @@ def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
         if show.first_day <= sitting.today:
             count = partial(paper.sheet_rows, press, show)
-            each = a_page or noted or once(studio, ("rows", show.slug), front.card, count)
+            each = a_page or noted or _printed(folder, show.slug, code)
+            each = each or once(studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
     return tuple(sorted(found, key=lambda show_sheet: show_sheet.first_day, reverse=True))
+
+
+def _printed(folder: Path, show: str, code: str) -> int:
+    """Count the rows of a page as a show's sheet was printed last, by the table beside it; 0 without one."""
+    table, first = sheet_of(folder, show).with_suffix(".csv"), [f"{code}-1"]
+    with suppress(StudioFault, OSError):
+        return sum(row[:1] == first for _, row, _ in rows_in_table(table.read_bytes()))
+    return 0
 
 
 def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:

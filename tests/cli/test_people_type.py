@@ -111,3 +111,21 @@ def test_what_was_changed_by_hand_in_between_isnt_taken_back_with_it(folder: Pat
 
     assert undone.exit_code == 0, undone.output
     assert file.read_bytes() == by_hand
+
+
+@pytest.mark.parametrize("form", ["landscape", "cards"])
+def test_a_row_stands_on_the_page_it_was_printed_on(folder: Path, form: str) -> None:
+    """Wide sheets and cards have fewer rows a page; the table that was printed with them tells."""
+    printed = CliRunner().invoke(
+        main,
+        ["--studio", str(folder), "--today", "2026-09-01", "sheet", "harbour-2026", "--form", form, "--json"],
+    )
+    each = json.loads(printed.output)["rows_a_page"]
+
+    typed = typing(folder, "HDF26", "--row", f"{each} | Ada | ada@mail.example | 1", "--row",
+                   f"{each + 1} | Bo | bo@mail.example | 1")  # fmt: skip
+
+    assert typed.exit_code == 0, typed.output
+    assert [where for _, where in evidence(folder)] == [
+        f"sheet HDF26-1 row {each}", f"sheet HDF26-2 row {each + 1}"
+    ]  # fmt: skip
