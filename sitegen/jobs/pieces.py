@@ -92,7 +92,8 @@ def _checked(wish: AddPiece, desk: Sitting) -> NewPiece:
     finished = None if status is Status.IN_PROGRESS else desk.today
     finished = read_day(wish.finished, "finished") if wish.finished else finished
     return NewPiece(
-        one_line(wish.title), status, wish.photos, wish.price.strip() if wish.price else None, finished,
+        one_line(wish.title), status, wish.photos,
+        money.pointed(wish.price.strip()) if wish.price else None, finished,
         wish.series, wish.height_mm, wish.base or "", wish.materials or "", wish.alts,
     )  # fmt: skip
 

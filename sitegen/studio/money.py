@@ -34,6 +34,9 @@ NOTHING = Decimal(0)
 # ours to rely on, since a caller may have changed it.
 _EXACT = Context(prec=80, rounding=ROUND_HALF_UP)
 
+# Marks that no reader takes for another thing: both, the later before the coins; or a comma not before three.
+_COMMA_LAST = re.compile(r"[1-9][0-9]{0,2}(\.[0-9]{3})+,[0-9]+|[0-9]+,([0-9]{1,2}|[0-9]{4,})|0,[0-9]+")
+_POINT_LAST = re.compile(r"[1-9][0-9]{0,2}(,[0-9]{3})+\.[0-9]+")
 _AMOUNT = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 # What a text that is no amount most likely meant, in the order it's asked.
 _SLIPS = [
@@ -131,12 +134,13 @@ def plain(amount: Decimal, digits: int) -> str:
 
 
 def read_amount(text: str, digits: int) -> Decimal:
-    """Read an amount typed by a person: digits, and a point before the smaller coin.
+    """Read an amount typed by a person: digits, and a point or comma before the smaller coin.
 
-    Nothing is guessed: `1,200` is twelve hundred to one reader and one and a fifth to another.
+    Nothing is guessed: `1,200` is twelve hundred to one reader and one and a fifth to another, where
+    `480,50`, `1.200,50` and `1,200.50` are the same to both.
     Raises ValueError with a sentence that quotes the text and says what to write instead.
     """
-    written = text.strip()
+    written = pointed(text.strip())
     if len(written) > _LONGEST_WRITTEN:
         raise ValueError(f'"{short(written)}" is too long to be an amount; write digits and a point')
     if not _AMOUNT.fullmatch(written):
@@ -147,6 +151,13 @@ def read_amount(text: str, digits: int) -> Decimal:
     if len(decimals) > digits:
         raise ValueError(_too_fine(whole, decimals, digits))
     return round_half_up(Decimal(written), digits)
+
+
+def pointed(written: str) -> str:
+    """Return an amount with marks that mean one thing only as digits and a point; any other text as it is."""
+    if _COMMA_LAST.fullmatch(written):
+        return written.replace(".", "").replace(",", ".")
+    return written.replace(",", "") if _POINT_LAST.fullmatch(written) else written
 
 
 def _example(digits: int) -> str:
@@ -178,12 +189,8 @@ def _comma_fault(written: str, digits: int) -> str:
 
 def _cure(written: str, digits: int) -> str:
     """Suggest the number inside a faulty text, or an example if none can be made out safely."""
-    bare = re.sub(r"[^0-9.,]", "", written).strip(".,")
-    if re.fullmatch(r"[0-9]{1,3}(?:\.[0-9]{3})*,[0-9]+", bare):
-        bare = bare.replace(".", "").replace(",", ".")
-    elif re.fullmatch(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?", bare):
-        bare = bare.replace(",", "")
-    bare = bare.replace(",", ".") if bare.count(",") == 1 and "." not in bare else bare
+    bare = pointed(re.sub(r"[^0-9.,]", "", written).strip(".,"))
+    bare = bare.replace(",", "") if re.fullmatch(r"[0-9]{1,3}(?:,[0-9]{3})+", bare) else bare
     fits = _AMOUNT.fullmatch(bare) and len(bare.partition(".")[2]) <= digits
     return bare if fits else _example(digits)
 

@@ -106,7 +106,7 @@ def test_one_step_changes_that_persons_lines_and_no_other(studio: Path) -> None:
         (["decline", "W27-1", "--why", "  "], "say why, as --why "),
         (["add", "--tier", "Smal figure"], "there is no tier 'Smal figure'; did you mean 'Small figure'?"),
         (["add", "--tier", "Small figure", "--code", "W27-2"], "W27-2 is in the queue already"),
-        (["add", "--tier", "Small figure", "--price", "4,40"], '"4,40" has a comma'),
+        (["add", "--tier", "Small figure", "--price", "4,400"], '"4,400" has a comma'),
         (["offer", "Summer"], "there is no round 'Summer'"),
         (["show", "X"], "there is no order 'X' in the queue"),
     ],

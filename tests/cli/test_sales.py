@@ -106,7 +106,7 @@ def test_a_show_that_names_a_folder_that_was_renamed_is_named_by_check(studio: P
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--price", "4,80"], "has a comma"),
+        (["--price", "4,800"], "has a comma"),
         (["--price", "480", "--on", "2027-01-01"], "lies ahead"),
         (["--price", "480", "--stream", "fairs"], "not one of originals, commissions, shows"),
     ],

@@ -131,7 +131,7 @@ def test_a_form_sent_twice_changes_nothing_the_second_time(studio: Path) -> None
 @pytest.mark.parametrize(
     ("values", "said"),
     [
-        ({"price": "4,80"}, r'piece.yaml, line 4: price "4,80" has a comma'),
+        ({"price": "4,800"}, r'piece.yaml, line 4: price "4,800" has a comma'),
         ({"status": "gone"}, r"piece.yaml, line 2: status 'gone' is not one of in progress, available"),
         (
             {"series": "Day Ferry"},
@@ -159,7 +159,7 @@ def test_what_the_reader_would_complain_of_is_not_written(
 
 
 def test_an_error_that_was_there_before_stops_no_edit_and_what_it_hid_neither(studio: Path) -> None:
-    text = (studio / PIECE).read_text("utf-8").replace("price: 480", "price: 4,80").replace("Night", "Day")
+    text = (studio / PIECE).read_text("utf-8").replace("price: 480", "price: 4,800").replace("Night", "Day")
     makers.write(studio / PIECE, text)
 
     change(studio, PIECE, title="Other")  # the price is wrong still

@@ -60,7 +60,7 @@ def test_a_deposit_is_a_share_or_an_amount(text: str, deposit: str) -> None:
     [
         ("a third%", 'deposit "a third%" is no percentage; write digits and the sign, as 30%'),
         ("120%", 'deposit "120%" is more than the whole price; write 100% or less'),
-        ("150,00", '"150,00" has a comma; a point goes before the smaller coin, as 150.00'),
+        ("1,500", '"1,500" has a comma; write 1500 without a thousands mark'),
     ],
 )
 def test_another_deposit_is_refused(text: str, sentence: str) -> None:
