@@ -201,7 +201,7 @@ def _model(seen: Gathered, model: type[Model], file: str, **given: str) -> Model
             notes.warn(written.line_reading(place, path), f"still to fill in: {place}")
     if model is Settings:
         currency = str(written.value.get("currency", "")).strip()
-        seen.digits = money.minor_digits(currency) if money.known(currency) else 2
+        seen.digits = money.minor_digits(currency) if currency in money.MINOR_DIGITS else 2
     zone = seen.settings.time_zone if seen.settings else None
     return build(model, written, notes, digits=seen.digits, zone=zone, given=given)
 

@@ -57,11 +57,6 @@ _LONGEST_WHOLE = 12
 _LONGEST_WRITTEN = 60
 
 
-def known(code: str) -> bool:
-    """Say whether `code` is an active ISO 4217 currency, in capitals, that a price can be written in."""
-    return code in MINOR_DIGITS
-
-
 def minor_digits(code: str) -> int:
     """Return how many digits stand after the point in the currency `code` (ISO 4217).
 
@@ -136,8 +131,7 @@ def plain(amount: Decimal, digits: int) -> str:
 def read_amount(text: str, digits: int) -> Decimal:
     """Read an amount typed by a person: digits, and a point or comma before the smaller coin.
 
-    Nothing is guessed: `1,200` is twelve hundred to one reader and one and a fifth to another, where
-    `480,50`, `1.200,50` and `1,200.50` are the same to both.
+    Nothing is guessed: `1,200` means two things to two readers; `480,50` and `1.200,50` mean one.
     Raises ValueError with a sentence that quotes the text and says what to write instead.
     """
     written = pointed(text.strip())
@@ -178,12 +172,10 @@ def _fault(written: str, digits: int) -> str:
 
 def _comma_fault(written: str, digits: int) -> str:
     """Offer both readings of a comma when both are possible."""
-    as_thousands = re.sub(r"[,\s]", "", written)
-    if re.fullmatch(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?", written):
-        other = written.replace(",", ".")
-        both = digits >= 3 and written.count(",") == 1 and "." not in written
-        either = f", or {other} if the comma is a decimal point" if both else ""
-        return f'"{written}" has a comma; write {as_thousands} without a thousands mark{either}'
+    if re.fullmatch(r"[0-9]{1,3}(?:,[0-9]{3})+", written):
+        both = digits >= 3 and written.count(",") == 1
+        either = f", or {written.replace(',', '.')} if the comma is a decimal point" if both else ""
+        return f'"{written}" has a comma; write {written.replace(",", "")} without a thousands mark{either}'
     return f'"{written}" has a comma; a point goes before the smaller coin, as {_cure(written, digits)}'
 
 
