@@ -30,6 +30,7 @@ _HEADINGS |= {str(interest): [str(interest)] for interest in Interest}
 PRINTED = ("sheet", "row", "joined")
 # What tables write into a column of ticks.
 _YES = {"yes", "y", "x", "true", "1", "on", "ok", "ja", "oui", "si", "sí", "áno", "✓", "✔"}
+_GONE = {"unsubscribed", "cleaned", "bounced", "complained", "opted out", "abgemeldet", "ausgetragen"}
 _NO = {"", "no", "n", "false", "0", "off", "nein", "non", "nie", "-", "–"}
 # A domain this frequent on the list is taken as spelt right; one that nearly equals it, as a slip.
 _COMMON = 5
@@ -236,6 +237,8 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
     name = said.get("name") or named or " ".join(filter(None, map(said.get, ("first", "last"))))
     if said.get("left", "").casefold() not in _NO:
         raise ValueError(f"the table itself says that they left: {quoted(said['left'])}")
+    if said.get("status", "").casefold() in _GONE:
+        raise ValueError(f"the table itself says that they left: {quoted(said['status'])}")
     interests = _interests(said, source)
     # The evidence of all, with a row's own sheet and number where the table says them.
     where = f"sheet {said['sheet']}" if "sheet" in said else source.evidence

@@ -257,3 +257,12 @@ def test_days_as_tables_write_them(typed: str, day: str | None) -> None:
 
     assert [str(person.joined) for _, person in found] == ([day] if day else [])
     assert len(refused) == (0 if day else 1)
+
+
+@pytest.mark.parametrize("status", ["unsubscribed", "Cleaned", "abgemeldet"])
+def test_whose_status_says_they_left_stays_off(status: str) -> None:
+    table = f"E-Mail;Status\nada@mail.example;{status}\nbo@mail.example;aktiv\n".encode()
+    found, refused = read_table(table, Agreement(Consent.WEB, "form"))
+
+    assert [person.email for _, person in found] == ["bo@mail.example"]
+    assert refused[0].why == f"the table itself says that they left: '{status}'"
