@@ -31,6 +31,18 @@ PRINTED = ("sheet", "row", "joined")
 # What tables write into a column of ticks.
 _YES = {"yes", "y", "x", "true", "1", "on", "ok", "ja", "oui", "si", "sí", "áno", "✓", "✔"}
 _GONE = {"unsubscribed", "cleaned", "bounced", "complained", "opted out", "abgemeldet", "ausgetragen"}
+# What a column of status says of who is on a list now; any other word is no yes.
+_ON_IT = _YES | {
+    "",
+    "subscribed",
+    "active",
+    "confirmed",
+    "opted in",
+    "angemeldet",
+    "aktiv",
+    "bestätigt",
+    "actif",
+}
 _NO = {"", "no", "n", "false", "0", "off", "nein", "non", "nie", "-", "–"}
 # A domain this frequent on the list is taken as spelt right; one that nearly equals it, as a slip.
 _COMMON = 5
@@ -239,6 +251,11 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
         raise ValueError(f"the table itself says that they left: {quoted(said['left'])}")
     if said.get("status", "").casefold() in _GONE:
         raise ValueError(f"the table itself says that they left: {quoted(said['status'])}")
+    if said.get("status", "").casefold() not in _ON_IT:
+        raise ValueError(
+            f"their status, {quoted(said['status'])}, is no yes; if they did agree, write `subscribed` there, "
+            "and if that column tells something else, take it out"
+        )
     interests = _interests(said, source)
     # The evidence of all, with a row's own sheet and number where the table says them.
     where = f"sheet {said['sheet']}" if "sheet" in said else source.evidence

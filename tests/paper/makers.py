@@ -10,6 +10,9 @@ from typing import Any
 
 from PIL import Image
 
+from sitegen.paper import price_list
+from sitegen.paper.press import Printer
+from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Commissions
 from sitegen.studio.front import front_of_house
 from sitegen.studio.piece import Piece
@@ -17,6 +20,7 @@ from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import Settings
 from sitegen.studio.show import Show
 from sitegen.studio.whole import Page, Studio
+from sitegen.voice.theme_files import ThemeFiles
 from tests.themes import theme_named
 
 CASE = theme_named("case")
@@ -132,3 +136,13 @@ def _jpeg() -> bytes:
 
 
 JPEG = _jpeg()
+
+
+def can_show(theme: ThemeFiles, name: str) -> bool:
+    """Tell whether a font of the theme or of this machine has the letters of a name."""
+    named = front((piece(title=name),))
+    try:
+        price_list(Printer(named, theme, "a4"), named.pieces, None)
+    except Fault as fault:
+        return "no font on this computer has" not in str(fault)
+    return True

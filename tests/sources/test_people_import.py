@@ -266,3 +266,15 @@ def test_whose_status_says_they_left_stays_off(status: str) -> None:
 
     assert [person.email for _, person in found] == ["bo@mail.example"]
     assert refused[0].why == f"the table itself says that they left: '{status}'"
+
+
+@pytest.mark.parametrize("status", ["pending", "Unconfirmed", "VIP"])
+def test_a_status_that_is_no_yes_is_not_taken_for_one(status: str) -> None:
+    """Consent is shown, never presumed (GDPR, article 7(1)): an unknown word is asked about, not believed."""
+    table = (
+        f"email,status\nada@mail.example,{status}\nbo@mail.example,Subscribed\ncy@mail.example,\n".encode()
+    )
+    found, refused = read_table(table, Agreement(Consent.WEB, "form"))
+
+    assert [person.email for _, person in found] == ["bo@mail.example", "cy@mail.example"]
+    assert refused[0].why.startswith(f"their status, '{status}', is no yes; ")

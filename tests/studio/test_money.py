@@ -21,7 +21,7 @@ DIGITS = st.sampled_from([0, 2, 3, 4])
         (" 0.01 ", 2, "0.01"),
         ("1000", 0, "1000"),
         ("1.234", 3, "1.234"),
-        # A comma that no reader takes for another thing (ISO 80000-1, 7.3.2 takes either mark before decimals).
+        # A comma that no reader takes for another thing (ISO 80000-1, 7.3.2 takes either mark before decimals: from memory).
         ("480,50", 2, "480.50"),
         ("480,5", 3, "480.500"),
         ("0,500", 3, "0.500"),
