@@ -253,8 +253,8 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
         raise ValueError(f"the table itself says that they left: {quoted(said['status'])}")
     if said.get("status", "").casefold() not in _ON_IT:
         raise ValueError(
-            f"their status, {quoted(said['status'])}, is no yes; if they did agree, write `subscribed` there, "
-            "and if that column tells something else, take it out"
+            f"their status, {quoted(said['status'])}, is no yes; if they agreed, write `subscribed` there; "
+            "if that column tells something else, take it out"
         )
     interests = _interests(said, source)
     # The evidence of all, with a row's own sheet and number where the table says them.

@@ -217,7 +217,7 @@ def test_a_piece_is_found_by_its_title(visitor: Visitor) -> None:
     ("path", "said"),
     [
         ("/money/worth?slug=nobody", "nobody"), ("/money/worth?hours=a%20lot", "a lot"),
-        ("/money/worth?hours=3&slug=hare", "Name one piece"), ("/money/plan?what=1,00", "1,00"),
+        ("/money/worth?hours=3&slug=hare", "Name one piece"), ("/money/plan?what=1,00,0", "1,00,0"),
         ("/money/plan?what=100&instalments=99", "99"), ("/money/worth?slug=%3Cb%3Ex%3C%2Fb%3E", "<b>x</b>"),
     ],
 )  # fmt: skip

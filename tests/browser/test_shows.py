@@ -168,7 +168,7 @@ def test_what_changed_meanwhile_is_not_written_over(visitor: Visitor) -> None:
     assert text_of(visitor) == by_hand
 
 
-@pytest.mark.parametrize("cost", ["a lot", "-5", "1,50"])
+@pytest.mark.parametrize("cost", ["a lot", "-5", "1,50,0"])
 def test_a_cost_that_is_none_is_said_and_kept(visitor: Visitor, cost: str) -> None:
     before = text_of(visitor)
 

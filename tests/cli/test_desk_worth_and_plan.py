@@ -69,7 +69,7 @@ def test_a_quote_before_making_adds_up_by_hand(tmp_path: Path) -> None:
     [
         (["--hours", "0"], "--hours"),
         (["--hours", "x"], "--hours"),
-        (["--hours", "3", "--supplies", "1,5"], "--supplies"),
+        (["--hours", "3", "--supplies", "1,5,0"], "--supplies"),
         (["--hours", "3", "--price", "-4"], "--price"),
         ([], "--hours"),
         (["ferry-ghost", "--hours", "3"], "--hours"),
