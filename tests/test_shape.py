@@ -52,10 +52,10 @@ def imports_of(file: Path) -> set[str]:
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and node.module:
             names = (
-                [node.module] if node.module != "sitegen" else [f"sitegen.{one.name}" for one in node.names]
+                [node.module] if node.module != "sitegen" else [f"sitegen.{name.name}" for name in node.names]
             )
         elif isinstance(node, ast.Import):
-            names = [one.name for one in node.names]
+            names = [name.name for name in node.names]
         else:
             continue
         found |= {name.split(".")[1] for name in names if name.startswith("sitegen.")}
@@ -79,9 +79,9 @@ def links(modules: dict[str, str]) -> dict[str, set[str]]:
         named = set()
         for node in ast.walk(ast.parse(text)):
             if isinstance(node, ast.ImportFrom) and node.module:
-                named |= {node.module, *(f"{node.module}.{one.name}" for one in node.names)}
+                named |= {node.module, *(f"{node.module}.{name.name}" for name in node.names)}
             elif isinstance(node, ast.Import):
-                named |= {one.name for one in node.names}
+                named |= {name.name for name in node.names}
         # A package's own face may import its modules; they import each other past it.
         found[name] = {one for one in named & modules.keys() if not name.startswith(f"{one}.")} - {name}
     return found
@@ -111,7 +111,7 @@ def test_a_planted_cycle_is_found(back: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "file", [one for one in FILES if one.is_relative_to(PACKAGE / "studio")], ids=lambda file: file.name
+    "file", [path for path in FILES if path.is_relative_to(PACKAGE / "studio")], ids=lambda file: file.name
 )
 def test_the_studio_room_has_no_files_clock_or_network(file: Path) -> None:
     text = file.read_text(encoding="utf-8")

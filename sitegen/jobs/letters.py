@@ -132,8 +132,8 @@ def pieces(folder: Path, wish: AnnouncePieces, today: str | None, progress: Prog
     """Write the letter for available pieces: the named ones, else all finished since a day."""
     since = read_day(wish.since, "--since")
     desk = desk_of(folder, today, wish.name)
-    for one in wish.slugs:
-        find.piece(desk.studio, one)  # a slip is told before the pictures are made
+    for name in wish.slugs:
+        find.piece(desk.studio, name)  # a slip is told before the pictures are made
     return _said(desk, kinds.announce_pieces(desk.writing(wish, progress, always=True), wish.slugs, since))
 
 
@@ -218,7 +218,7 @@ def _told(desk: WritingDesk, made: Announcement) -> list[str]:
         + (f"{len(missing)} not in out/site" if missing else "all of them in out/site"),
         f"Look at:  {made.folder / 'letter.html'} and {made.folder / 'letter.txt'}",
         "Checked:",
-        *(f"  [x] {one}" for one in made.kept),
+        *(f"  [x] {kept}" for kept in made.kept),
         "For you to check:",
         *(f"  [ ] {link} isn't in out/site; {NOT_BUILT}" for link in missing),
         *(f"  [ ] {caution}" for caution in made.cautions),

@@ -59,13 +59,13 @@ def site(folder: Path) -> Bytes:
 def modes(place: Path) -> list[str]:
     """Return what is private and can be read by others: its own rights allow it, and those of each folder above."""
     found = []
-    for one in place.iterdir():
-        name = one.name if place.name == "studio" else f"{place.name}/{one.name}"
-        open_ = not one.is_symlink() and one.stat().st_mode & 0o077
+    for path in place.iterdir():
+        name = path.name if place.name == "studio" else f"{place.name}/{path.name}"
+        open_ = not path.is_symlink() and path.stat().st_mode & 0o077
         if open_ and name in PRIVATE:
             found.append(name)
-        if open_ and one.is_dir():
-            found += modes(one)
+        if open_ and path.is_dir():
+            found += modes(path)
     return found
 
 

@@ -262,7 +262,7 @@ class Machine:
         """A disk of its own, with room for a few more blocks only."""
         disk = self.home / "disk"
         disk.mkdir(exist_ok=True)
-        size = sum(one.stat().st_size + 8192 for one in (self.home / "ready" / name).rglob("*"))
+        size = sum(path.stat().st_size + 8192 for path in (self.home / "ready" / name).rglob("*"))
         mount = ["mount", "-t", "tmpfs", "-o", f"size={2 * size}", "tmpfs", str(disk)]
         mounted = subprocess.run(mount, check=False, capture_output=True, text=True)
         if mounted.returncode:
@@ -286,8 +286,8 @@ class Machine:
     def closed(self, name: str) -> None:
         """The folder may be read and not written: another user runs the command."""
         folder = self.fresh(name)
-        for one in (self.place, *self.place.rglob("*")):
-            one.chmod(0o555 if one.is_dir() else 0o444)
+        for path in (self.place, *self.place.rglob("*")):
+            path.chmod(0o555 if path.is_dir() else 0o444)
         self.home.chmod(0o755)
         before = state(folder)
 
@@ -304,15 +304,15 @@ class Machine:
             self.wrong("read only", name, f"said {told}")
         elif told[0] == 0 and self.after[name][0] != before:
             self.wrong("read only", name, f"said done: {told[1]}")
-        for one in (self.place, *self.place.rglob("*")):
-            one.chmod(0o755 if one.is_dir() else 0o644)
+        for path in (self.place, *self.place.rglob("*")):
+            path.chmod(0o755 if path.is_dir() else 0o644)
 
     def set_back(self, name: str) -> None:
         """Every file of the studio is a year younger than the clock: it was set back."""
         folder = self.fresh(name)
         late = time.time() + 365 * 86400
-        for one in folder.rglob("*"):
-            os.utime(one, (late, late))
+        for path in folder.rglob("*"):
+            os.utime(path, (late, late))
         before = state(folder)
         told = self.tell(folder, WISHES[name].words)
         self.check("clock set back", told, name, folder, before)

@@ -43,7 +43,7 @@ class Posting(Machine):
         (ready / "people.csv").write_bytes((head + "".join(map(ROW.format, names))).encode())
         folder = super().fresh(name)
         self.tell(folder, SEND.before[0])
-        self.readers += [f"{one}@example.com" for one in names[1:]]
+        self.readers += [f"{name}@example.com" for name in names[1:]]
         return folder
 
     def accident(self) -> None:

@@ -79,8 +79,8 @@ def _mailbox(folder: Path) -> None:
     headers = our_headers("ben@post.example", KEY, IDENT)
     (home / "inbox" / "2.eml").write_bytes(report("failed", "4.2.2", headers))
     (home / "inbox.mbox").write_bytes(
-        b"".join(b"From x Wed Nov 25 12:00:00 2026\n" + one.read_bytes().replace(b"\r\n", b"\n") + b"\n"
-                 for one in sorted((home / "inbox").iterdir()))
+        b"".join(b"From x Wed Nov 25 12:00:00 2026\n" + path.read_bytes().replace(b"\r\n", b"\n") + b"\n"
+                 for path in sorted((home / "inbox").iterdir()))
     )  # fmt: skip
     makers.write(home / "table.csv", "email,name\nzoe@mail.example,Zoe\nyan@mail.example,Yan\n")
 
@@ -256,5 +256,5 @@ def said(folder: Path, words: tuple[str, ...]) -> tuple[int, str]:
         return 0, ""
     day, words = (words[0], words[1:]) if words[0][0] == "2" else (TODAY, words)
     photo, home = str(folder / "pieces" / "heron" / "front.jpg"), str(folder.parent / "home")
-    result = on(day, folder, *(one.replace("PHOTO", photo).replace("HOME", home) for one in words))
+    result = on(day, folder, *(word.replace("PHOTO", photo).replace("HOME", home) for word in words))
     return result.exit_code, result.output

@@ -76,7 +76,7 @@ def at_large(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visitor]:
 
 def floor_of(folder: Path) -> float:
     """Return the milliseconds of a still page from the same server, after a look at each file of the studio."""
-    files = [str(one) for one in folder.rglob("*") if "out" not in one.parts and one.suffix != ".jpg"]
+    files = [str(path) for path in folder.rglob("*") if "out" not in path.parts and path.suffix != ".jpg"]
 
     def still(_: Request) -> Response:
         for file in files:

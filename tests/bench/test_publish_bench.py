@@ -44,8 +44,8 @@ def _bare_sftp(site: Path, port: int) -> None:
             ) as line,
             line.start_sftp_client() as door,
         ):
-            for one in sorted(site.iterdir()):
-                await door.put(str(one), one.name, recurse=True)
+            for path in sorted(site.iterdir()):
+                await door.put(str(path), path.name, recurse=True)
 
     asyncio.run(copy())
 
@@ -97,9 +97,9 @@ def test_a_first_publishing_costs_little_more_than_the_bare_copy(
 
         ours = _timed(publish)
         slug = next(
-            one.parent.name
-            for one in sorted(big.glob("pieces/*/piece.yaml"))
-            if "available" in one.read_text("utf-8")
+            path.parent.name
+            for path in sorted(big.glob("pieces/*/piece.yaml"))
+            if "available" in path.read_text("utf-8")
         )
         assert run(big, "piece", "mark", slug, "sold", "--yes").exit_code == 0
         assert run(big, "build").exit_code == 0

@@ -41,7 +41,7 @@ def test_eight_windows_and_an_editor(tmp_path: Path) -> None:
             got = visitor.do("/do/orders.add", "/do/orders.add", tier="Small figure", name=name)
             person = {"address": f"p{number}-{turn}@mail.example", "evidence": "sheet row", "source": "web"}
             more = visitor.do("/do/people.add", "/do/people.add", **person)
-            failed.extend(one.words for one in (got, more) if one.status >= 500)
+            failed.extend(got.words for got in (got, more) if got.status >= 500)
             noted += [name] * (got.status == 303) + [person["address"]] * (more.status == 303)
         return noted
 

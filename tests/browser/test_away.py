@@ -138,7 +138,7 @@ def test_what_came_back_is_offered_again_and_closed_years_stay(studio: Path) -> 
         )
         assert (books[2026]["received"], books[2026]["sent_back"]) == ("70.00", "450.00")
     make_site(studio)
-    for file in (one for one in (studio / "out").rglob("*") if one.is_file() and one.name[0] != "."):
+    for file in (path for path in (studio / "out").rglob("*") if path.is_file() and path.name[0] != "."):
         content = file.read_bytes()
         assert b"Quillon" not in content
         assert b"Wilma" not in content
@@ -151,7 +151,7 @@ def test_the_register_is_the_same_at_the_desk(visitor: Visitor) -> None:
     answer = told(visitor, "piece", "register")["numbers"]
 
     cells = [[" ".join(cell.text_content().split()) for cell in row] for row in shown]
-    assert [one[:2] for one in cells] == [[one["number"], one["title"]] for one in answer]
+    assert [cell[:2] for cell in cells] == [[one["number"], one["title"]] for one in answer]
     assert answer[1]["where"] == "The Heron Room (gallery), from 2026-10-01 until 2026-11-20"
     assert cells[1][4] == "The Heron Room (gallery), from 1 October 2026 until 20 November 2026"
     assert cells[0][4] == "at home"

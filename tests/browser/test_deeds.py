@@ -179,7 +179,7 @@ def test_what_nobody_foresaw_is_a_page_too(visitor: Visitor, monkeypatch: pytest
 
 @given(
     st.dictionaries(
-        st.sampled_from([one.name for one in fields(AddOrder)]),
+        st.sampled_from([field.name for field in fields(AddOrder)]),
         st.text(max_size=40).filter(lambda text: text.strip()),
     )
 )
@@ -261,7 +261,7 @@ def test_what_changed_nothing_offers_nothing_to_take_back(demo: Visitor) -> None
 def test_the_day_a_piece_goes_out_is_called_so(demo: Visitor) -> None:
     labels = demo.get("/do/diary.out?slug=beetle-with-good-references").page.xpath("//label/text()")
     assert "Since" in " ".join(labels).split()
-    assert not any("Finished" in one for one in labels)
+    assert not any("Finished" in label for label in labels)
 
 
 def test_a_refusal_names_the_fields_that_are_on_the_page(demo: Visitor) -> None:

@@ -86,8 +86,8 @@ def test_a_mail_says_who_asks_when_and_for_what(studio: Path, mail: str, on: str
 
     assert (found.email, found.on or "", found.notes) == ("zoe@mail.example", on, notes)
     assert found.name == ("Zoë Marlowe" if "Zo" in mail else "")
-    assert any("name" in one for one in doubts) == (found.name == "")
-    assert any("day" in one for one in doubts) == (on == "")
+    assert any("name" in doubt for doubt in doubts) == (found.name == "")
+    assert any("day" in doubt for doubt in doubts) == (on == "")
 
 
 @pytest.mark.parametrize(
@@ -165,7 +165,7 @@ def test_what_is_late_stands_first_and_the_sums_add_up(demo: Visitor) -> None:
 
     assert codes(got)[:2] == ["A26-1", "A26-3"]
     cells = [cell.text_content() for cell in got.page.xpath("//tbody//td[last()]")]
-    sums = [found[1] for one in cells if (found := re.search(r"([\d.,]+)\s*$", one))]
+    sums = [found[1] for cell in cells if (found := re.search(r"([\d.,]+)\s*$", cell))]
     assert (
         f"{sum(float(one.replace(',', '')) for one in sums):,.2f}"
         == got.page.xpath("string(//tfoot//td[last()])").strip()
@@ -344,7 +344,7 @@ def test_what_an_offer_lacks_is_filled_in_on_its_page(visitor: Visitor) -> None:
     typed = {f"{within}price": "440", f"{within}postage": "24", f"{within}brief": "A hare in mourning."}
     visitor.after(visitor.do(page, "/sheet/order", **typed))
 
-    client = next(one.private for one in visitor.desk.read().commissions.queue if one.code == code)
+    client = next(order.private for order in visitor.desk.read().commissions.queue if order.code == code)
     assert client.price == 440
     assert client.postage is not None
     assert client.postage.extra == 24

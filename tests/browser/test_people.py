@@ -36,7 +36,7 @@ def addresses(visitor: Visitor) -> list[str]:
 def test_a_part_of_a_name_or_words_find_people(visitor: Visitor, words: str, found: list[str]) -> None:
     """An umlaut or a ring isn't needed: the name is `Ana Å, the elder`."""
     folder = visitor.desk.folder
-    assert [one.email for one in pick(folder, PickPeople(find=words), TODAY).people] == found
+    assert [person.email for person in pick(folder, PickPeople(find=words), TODAY).people] == found
     page = visitor.get(f"/people?find={words.replace(' ', '+')}")
     assert page.page.xpath("//td[contains(@class,'address')]/a/text()") == found
 

@@ -166,7 +166,7 @@ def test_numbers_before_their_day_are_refused(closed: Visitor) -> None:
 def test_who_waits_is_listed_oldest_first(demo: Visitor) -> None:
     got = demo.get("/rounds")
     rows = got.page.xpath("//h2[@id='waiting']/following-sibling::table//th[@scope='row']")
-    assert [one.text_content().strip() for one in rows][:3] == [
+    assert [row.text_content().strip() for row in rows][:3] == [
         "Hester Quill", "Yusuf Brennagh", "Odile Marchbanks",
     ]  # fmt: skip
 

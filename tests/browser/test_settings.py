@@ -29,9 +29,9 @@ def test_every_field_has_a_place(demo: Visitor, file: str) -> None:
                 shown.add(re.sub(r"\.[0-9]+\.", ".*.", str(field)))
                 shown.add(part.within + str(field))
     known = {
-        one.path
-        for one in fields_of(file)
-        if one.kind != "block" and one.each != "block" and not ELSEWHERE.match(one.path)
+        field.path
+        for field in fields_of(file)
+        if field.kind != "block" and field.each != "block" and not ELSEWHERE.match(field.path)
     }
     assert known - shown == set()
 
@@ -74,7 +74,7 @@ def test_an_entry_comes_and_goes(demo: Visitor) -> None:
     )
     assert "Until" in page.words
     assert "To whom" not in page.words
-    assert [str(one.first_day) for one in demo.desk.read().settings.private.days_away][-1] == "2027-08-01"
+    assert [str(away.first_day) for away in demo.desk.read().settings.private.days_away][-1] == "2027-08-01"
 
     out = page.page.xpath("//form[@action='/do/edits.remove']")[-1]
     demo.after(demo.send("/do/edits.remove", dict(out.fields)))

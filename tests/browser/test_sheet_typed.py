@@ -35,8 +35,8 @@ def rows(visitor: Visitor) -> list[dict[str, str]]:
 
 def new(visitor: Visitor) -> list[tuple[str, str, str, str, str, str]]:
     return [
-        (one["email"], one["name"], one["interests"], one["joined"], one["consent"], one["evidence"])
-        for one in rows(visitor)[3:]
+        (row["email"], row["name"], row["interests"], row["joined"], row["consent"], row["evidence"])
+        for row in rows(visitor)[3:]
     ]
 
 
@@ -286,7 +286,7 @@ def test_eighteen_names_by_the_keys_alone_in_less_than_three_minutes(
 ) -> None:
     keys = typed_in(browser, visitor)
 
-    on = [one for one in rows(visitor) if one["evidence"].startswith("sheet HDF26-1 row ")]
+    on = [row for row in rows(visitor) if row["evidence"].startswith("sheet HDF26-1 row ")]
     assert [(one["email"], one["name"]) for one in on] == [(one[1], one[0]) for one in PEOPLE if one[1]]
     ticks = ["commissions", "new pieces", "shows", "classes"]
     assert [one["interests"] for one in on] == [

@@ -323,18 +323,18 @@ def test_what_is_brought_is_ticked_by_title_and_kept_as_it_stands(demo: Visitor)
     before, page = file.read_text("utf-8"), demo.get("/shows/winter-fair-2027")
     (form,) = page.page.xpath("//form[@action='/sheet/show']")
     boxes = form.xpath(".//input[@name='bring']")
-    assert {one.get("value") for one in boxes if one.get("checked") is not None} >= {
+    assert {box.get("value") for box in boxes if box.get("checked") is not None} >= {
         "owl-on-the-late-shift",
         "star-darner",
     }
-    titles = [one.getparent().text_content().strip() for one in boxes]
+    titles = [box.getparent().text_content().strip() for box in boxes]
     assert "Owl on the Late Shift" in titles
 
     fields = [(name, str(value).removeprefix("\n")) for name, value in form.form_values()]
     demo.ask("POST", "/sheet/show", urlencode(fields).encode(), Origin=demo.address, Content_Type=FORM)
     assert file.read_text("utf-8") == before
 
-    fewer = [one for one in fields if one != ("bring", "star-darner")]
+    fewer = [field for field in fields if field != ("bring", "star-darner")]
     got = demo.ask("POST", "/sheet/show", urlencode(fewer).encode(), Origin=demo.address, Content_Type=FORM)
     assert "Saved: What you bring." in demo.after(got).words
     assert "star-darner" not in file.read_text("utf-8")

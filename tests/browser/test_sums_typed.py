@@ -74,13 +74,13 @@ def test_a_price_with_a_comma_is_kept_to_the_cent(tmp_path: Path) -> None:
     kept = [line for line in file.read_text("utf-8").splitlines() if not line.startswith("language:")]
     file.write_text("\n".join(["language: de", *kept, ""]), "utf-8")
     with opened(folder) as desk:
-        slug = next(one.slug for one in desk.desk.read().pieces if one.status == "available")
+        slug = next(piece.slug for piece in desk.desk.read().pieces if piece.status == "available")
         got = desk.do(f"/pieces/{slug}", "/sheet/piece", price="1.250,50")
         assert got.status == 303, got.words
-        price = next(one.price for one in desk.desk.read().pieces if one.slug == slug)
+        price = next(piece.price for piece in desk.desk.read().pieces if piece.slug == slug)
         assert price == Decimal("1250.50")
         sold = desk.do(f"/pieces/{slug}", "/do/pieces.mark", status="sold", price="1.300", on="2026-11-20")
         assert sold.status == 303, sold.words
-        (piece,) = [one for one in desk.desk.read().pieces if one.slug == slug]
+        (piece,) = [piece for piece in desk.desk.read().pieces if piece.slug == slug]
         assert piece.private.sold
         assert piece.private.sold.price == Decimal(1300)

@@ -34,7 +34,7 @@ def routes(app: Guard) -> list[Route]:
     """Return the routes of a desk."""
     inner = app.app
     assert isinstance(inner, Starlette)
-    return [one for one in inner.routes if isinstance(one, Route)]
+    return [base_route for base_route in inner.routes if isinstance(base_route, Route)]
 
 
 def filled(route: Route, values: Mapping[str, str]) -> str:
@@ -63,8 +63,8 @@ def state(folder: Path, skipped: tuple[str, ...] = ()) -> dict[str, str]:
     found: dict[str, str] = {}
     for home, folders, files in os.walk(folder):
         if Path(home) == folder:
-            folders[:] = [one for one in folders if one not in skipped]
-            files[:] = [one for one in files if one not in skipped]
+            folders[:] = [folder for folder in folders if folder not in skipped]
+            files[:] = [file for file in files if file not in skipped]
         for name in [*folders, *files]:
             path = os.path.join(home, name)  # noqa: PTH118 (some hundred thousand of them)
             found[path.removeprefix(f"{folder}{os.sep}")] = _digest(path)

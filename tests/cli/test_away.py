@@ -48,7 +48,7 @@ def done(studio: Path, *words: str) -> str:
 
 def offer_of(page: html.HtmlElement) -> dict[str, Any] | None:
     (block,) = page.xpath("//script[@type='application/ld+json']")
-    (piece,) = [one for one in json.loads(block.text)["@graph"] if one["@type"] == "VisualArtwork"]
+    (piece,) = [load for load in json.loads(block.text)["@graph"] if load["@type"] == "VisualArtwork"]
     offer: dict[str, Any] | None = piece.get("offers")
     return offer
 
@@ -115,9 +115,9 @@ def test_nothing_agreed_on_reaches_the_public(studio: Path, tmp_path: Path) -> N
     done(studio, "announce", "pieces", "heron")
     done(studio, "cards", "heron")
     done(studio, "certificate", "ferry-ghost")
-    files = [one for one in (studio / "out").rglob("*") if one.is_file() and "/." not in one.as_posix()]
-    papers = "".join(flowing(one.read_bytes()) for one in files if one.suffix == ".pdf")
-    whole = b"\n".join(one.read_bytes() for one in files) + papers.encode()
+    files = [path for path in (studio / "out").rglob("*") if path.is_file() and "/." not in path.as_posix()]
+    papers = "".join(flowing(path.read_bytes()) for path in files if path.suffix == ".pdf")
+    whole = b"\n".join(path.read_bytes() for path in files) + papers.encode()
 
     assert len(files) > 40
     # By hand: 37.5 % of 461.77 is 173.16375, to the coin 173.16; 288.61 is hers.
@@ -165,8 +165,8 @@ def test_a_piece_that_rests_hangs_nowhere_and_keeps_its_page(studio: Path, name:
     page = pages(site)[GHOST]
 
     naming = [
-        one.relative_to(site).as_posix() for one in site.rglob("*")
-        if one.suffix in {".html", ".xml"} and b"ferry-ghost/" in one.read_bytes().replace(b"pictures/ferry-ghost/", b"")
+        path.relative_to(site).as_posix() for path in site.rglob("*")
+        if path.suffix in {".html", ".xml"} and b"ferry-ghost/" in path.read_bytes().replace(b"pictures/ferry-ghost/", b"")
     ]  # fmt: skip
     assert naming == [GHOST]
     assert page.xpath("//meta[@name='robots']/@content") == ["noindex"]
@@ -210,9 +210,9 @@ def test_a_day_that_is_over_is_not_told_the_public_and_is_named_to_the_artist(st
         f"{file}, line {line}: it was due back from The Heron Room on 2027-01-31; `sitegen"
     )
     (errand,) = [
-        one
-        for one in json.loads(on(late, studio, "today", "--json").stdout)["errands"]
-        if one["kind"] == "piece due back"
+        load
+        for load in json.loads(on(late, studio, "today", "--json").stdout)["errands"]
+        if load["kind"] == "piece due back"
     ]
     assert (errand["by"], errand["target"]) == ("2027-01-31", {"kind": "piece", "name": "ferry-ghost"})
     assert "sitegen piece back ferry-ghost" in on(late, studio, "today").output
@@ -281,7 +281,7 @@ def test_what_rests_on_the_bench_takes_no_time(studio: Path) -> None:
     makers.add_piece(studio, "owl", text)
 
     def planned() -> list[str]:
-        return [one.slug for one in workload(read(studio).sound(), date(2026, 11, 25)).own]
+        return [piece.slug for piece in workload(read(studio).sound(), date(2026, 11, 25)).own]
 
     assert planned() == ["owl"]
     done(studio, "piece", "out", "owl", "--as", "resting")

@@ -36,7 +36,7 @@ def with_line(folder: Path, key: str, value: str) -> Path:
 def test_a_value_out_of_bounds_has_its_line(tmp_path: Path, key: str, value: str) -> None:
     folder = with_line(makers.studio(tmp_path), key, value)
 
-    assert any(one.startswith("studio.yaml, line ") for one in errors(folder))
+    assert any(error.startswith("studio.yaml, line ") for error in errors(folder))
 
 
 def test_links_and_names_are_resolved_before_the_build(tmp_path: Path) -> None:
@@ -55,7 +55,7 @@ def test_a_page_s_name_must_make_an_address_of_its_own(tmp_path: Path, name: str
     folder = makers.studio(tmp_path)
     makers.write(folder / "pages" / f"{name}.md", "# A page\n\nWords.\n")
 
-    assert [one.split(":")[0].split(",")[0] for one in errors(folder)] == [f"pages/{name}.md"]
+    assert [error.split(":")[0].split(",")[0] for error in errors(folder)] == [f"pages/{name}.md"]
 
 
 def test_a_folder_s_name_that_is_no_text_is_told(tmp_path: Path) -> None:
@@ -67,7 +67,7 @@ def test_a_folder_s_name_that_is_no_text_is_told(tmp_path: Path) -> None:
         pytest.skip("this disk takes no such names")
     Path(os.fsdecode(odd + b"/piece.yaml")).write_text(makers.piece_yaml(), encoding="utf-8")
 
-    assert any("isn't UTF-8" in one for one in errors(folder))
+    assert any("isn't UTF-8" in error for error in errors(folder))
 
 
 def test_a_photo_cut_short_is_told(tmp_path: Path) -> None:
@@ -76,13 +76,13 @@ def test_a_photo_cut_short_is_told(tmp_path: Path) -> None:
     photo = folder / "pieces" / "ghost" / "front.jpg"
     photo.write_bytes(photo.read_bytes()[:-200])
 
-    assert any("pieces/ghost/piece.yaml" in one and "cut short" in one for one in errors(folder))
+    assert any("pieces/ghost/piece.yaml" in error and "cut short" in error for error in errors(folder))
 
 
 def test_a_zero_byte_has_its_line_beside_the_other_faults(tmp_path: Path) -> None:
     folder = makers.studio(tmp_path, {"ghost": "title: G\nstatus: gone\nstory: a\0b\nphotos:\n  -\n"})
 
-    assert [one.split(":")[0] for one in errors(folder)] == [
+    assert [error.split(":")[0] for error in errors(folder)] == [
         f"pieces/ghost/piece.yaml, line {n}" for n in (2, 3, 5)
     ]
 
@@ -102,7 +102,7 @@ def test_an_odd_row_of_a_table_is_set_aside_by_itself(row: str) -> None:
 
     found, refused = read_table(table, Agreement(Consent.WEB, "form"))
 
-    assert ([line for line, _ in found], [one.line for one in refused]) == ([3], [2])
+    assert ([line for line, _ in found], [refused.line for refused in refused]) == ([3], [2])
     assert len(refused[0].why) < 200
 
 

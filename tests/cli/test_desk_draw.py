@@ -41,7 +41,7 @@ def list_of(folder: Path, lines: list[str]) -> list[str]:
 
 
 def sources(*numbers: str) -> list[str]:
-    return [word for one in numbers for word in ("--source", one)]
+    return [word for number in numbers for word in ("--source", number)]
 
 
 def test_the_worked_example_of_the_rfc_to_the_digit(tmp_path: Path) -> None:

@@ -65,7 +65,7 @@ def test_json_stays_valid_in_any_terminal(tmp_path: Path, terminal: dict[str, st
 
     done, plain = run(folder, "check", "--json", **terminal), run(folder, "check", **terminal)
 
-    (complaint,) = [one for one in json.loads(done.stdout)["complaints"] if one["level"] == "error"]
+    (complaint,) = [load for load in json.loads(done.stdout)["complaints"] if load["level"] == "error"]
     assert complaint["message"].startswith("status 'ausgebüxt \U0001f58c' is not one of")
     assert (done.returncode, plain.returncode) == (1, 1)
     assert b"Traceback" not in done.stderr + plain.stderr

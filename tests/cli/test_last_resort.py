@@ -129,7 +129,7 @@ def test_lists_letters_and_the_record_are_their_owners_alone(folder: Path) -> No
         os.umask(before)
     assert result.exit_code == 0, result.output
     private = [folder / "people.csv", folder / ".kept", folder / "sent", folder / "out" / "letters"]
-    private += [one for top in private[1:] for one in top.rglob("*")]
+    private += [path for top in private[1:] for path in top.rglob("*")]
 
     assert len(private) > 10
-    assert [str(one) for one in private if one.stat().st_mode & 0o077] == []
+    assert [str(path) for path in private if path.stat().st_mode & 0o077] == []

@@ -202,7 +202,7 @@ def test_whoever_is_forgotten_leaves_no_draft_behind(studio: Path) -> None:
     result = run(studio, "people", "forget", "ANA@mail.example", "--yes")
 
     assert result.exit_code == 0, result.output
-    assert sorted(one.name for one in (studio / "out" / "letters").iterdir()) == [LETTERS["Q-2"]]
+    assert sorted(path.name for path in (studio / "out" / "letters").iterdir()) == [LETTERS["Q-2"]]
 
 
 def test_the_same_files_make_the_same_bytes(studio: Path) -> None:

@@ -54,7 +54,7 @@ def letter(folder: Path, day: str, kind: str, *words: str) -> str:
 def said(text: str, *patterns: str) -> list[str]:
     """Return the patterns that a letter doesn't say, its lines joined."""
     joined = re.sub(r"\s+", " ", text)
-    return [one for one in patterns if not re.search(one, joined)]
+    return [pattern for pattern in patterns if not re.search(pattern, joined)]
 
 
 ACCEPTED = ("accepted", "2027-02-01", "2027-02-01 accepted")

@@ -94,14 +94,14 @@ class Year:
         return (self.folder / "commissions.yaml").read_text(encoding="utf-8")
 
     def order(self, code: str) -> Order:
-        return next(one for one in read(self.folder).sound().commissions.queue if one.code == code)
+        return next(order for order in read(self.folder).sound().commissions.queue if order.code == code)
 
     def who(self, code: str) -> str:
         return self.order(code).private.email.partition("@")[0].lower()
 
     def check(self) -> None:
         book = read(self.folder).sound().commissions
-        holding = [one for one in book.queue if one.step in HOLDING]
+        holding = [order for order in book.queue if order.step in HOLDING]
         assert [
             pair for pair in combinations(holding, 2) if same_person(pair[0].private, pair[1].private)
         ] == []
@@ -247,7 +247,7 @@ def test_at_the_end_of_the_year_all_money_adds_up_and_nobody_held_two_slots(year
     assert (Decimal(books["in_advance"]), books["to_return"]) == (advance, "0.00")
     assert (year.came, year.went) == (Decimal("2065.68"), Decimal("310"))
     assert year.came - year.went == sold + kept + advance
-    assert [one["balance"] for one in books["owed"]] == ["147.17"]
+    assert [book["balance"] for book in books["owed"]] == ["147.17"]
     assert sorted({line["step"] for line in listed}) == [
         "accepted", "called off", "declined", "lapsed", "request", "shipped", "withdrawn",
     ]  # fmt: skip

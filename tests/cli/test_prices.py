@@ -53,7 +53,7 @@ def test_every_total_is_one_on_screen_json_csv_and_desk(folder: Path) -> None:
         assert page.page.xpath("//tfoot//td")[-1].text_content() == "4,035.00"  # its head names the currency
         cells = page.page.xpath("//table[last()]//tbody/tr/td[@data-of='Price']")
         assert (
-            sum(Decimal(one.text_content().removesuffix(" EUR").replace(",", "")) for one in cells[-8:])
+            sum(Decimal(cell.text_content().removesuffix(" EUR").replace(",", "")) for cell in cells[-8:])
             == 4035
         )
         assert list(csv.DictReader(io.StringIO(desk.get("/money/prices.csv").text))) == rows

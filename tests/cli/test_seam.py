@@ -52,7 +52,7 @@ def test_a_job_takes_a_studio_a_wish_and_a_day(path: str) -> None:
 def test_what_a_command_asks_for_are_the_fields_of_its_wish(path: str) -> None:
     """Beside them a face has options of its own: how to show an answer, and whether to ask."""
     command = COMMANDS[path]
-    asked = {one.name for one in command.get_params(click.Context(command))}
+    asked = {parameter.name for parameter in command.get_params(click.Context(command))}
     # A secret is asked for: on a command line others could read it.
     wished = (
         {one.name for one in fields(command.wish) if "secret" not in one.metadata} if command.wish else set()
@@ -60,8 +60,8 @@ def test_what_a_command_asks_for_are_the_fields_of_its_wish(path: str) -> None:
 
     assert wished <= asked
     # Both faces read a field's type as text; a module may have made its classes without.
-    assert all(isinstance(one.type, str) for one in fields(command.wish or Tried))
-    assert {one.name for one in command.params} <= {"as_csv", "as_json", "opened", "yes"} - wished
+    assert all(isinstance(field.type, str) for field in fields(command.wish or Tried))
+    assert {parameter.name for parameter in command.params} <= {"as_csv", "as_json", "opened", "yes"} - wished
 
 
 def test_every_job_with_a_wish_is_reached_by_a_command() -> None:
@@ -70,7 +70,7 @@ def test_every_job_with_a_wish_is_reached_by_a_command() -> None:
         for file in (PACKAGE / "jobs").glob("*.py")
         for node in ast.parse(file.read_text(encoding="utf-8")).body
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
-        if "wish" in [one.arg for one in node.args.args]
+        if "wish" in [arg.arg for arg in node.args.args]
     }
 
     # Whoever sits at a terminal has an editor; these are for a face that shows forms.
@@ -110,7 +110,7 @@ def test_only_the_terminal_knows_the_terminal() -> None:
         for file in PACKAGE.rglob("*.py")
         if file.parent.name != "terminal"
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
-        if (isinstance(node, ast.Import) and any(one.name == "click" for one in node.names))
+        if (isinstance(node, ast.Import) and any(name.name == "click" for name in node.names))
         or (isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "click")
         or (
             isinstance(node, ast.Call)

@@ -19,7 +19,7 @@ from tests.themes import FOLDER
 
 
 def lines(folder: Path) -> list[str]:
-    return [str(one) for one in read(folder).complaints]
+    return [str(complaint) for complaint in read(folder).complaints]
 
 
 def change(file: Path, old: str, new: str) -> None:
@@ -124,7 +124,7 @@ def test_words_that_no_page_of_terms_needs_are_told_as_well(folder: Path) -> Non
     words = (FOLDER / "base" / "words" / "en.yaml").read_text("utf-8")
     makers.write(folder / "themes/case/words/pl.yaml", words.replace("  hello: Hello,\n", ""))
 
-    assert [str(one) for one in check(folder).complaints if one.level is Level.ERROR] == [
+    assert [str(complaint) for complaint in check(folder).complaints if complaint.level is Level.ERROR] == [
         f"themes/case/words/pl.yaml: the words for '{key}' are missing; add a line for them"
         for key in ("client.hello", "mail.hello")
     ]

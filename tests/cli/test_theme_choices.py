@@ -26,9 +26,9 @@ def test_a_choice_that_cannot_be_is_told_with_its_line(tmp_path: Path, line: str
     """`check` has it among its complaints, at the line it stands in."""
     studio = makers.studio(tmp_path)
     makers.write(studio / "studio.yaml", makers.STUDIO + line + "\n")
-    found = [one for one in check(studio).complaints if one.file == "studio.yaml"]
+    found = [complaint for complaint in check(studio).complaints if complaint.file == "studio.yaml"]
 
-    assert [(one.line, str(one.level)) for one in found] == [(LINE, "error")]
+    assert [(complaint.line, str(complaint.level)) for complaint in found] == [(LINE, "error")]
     assert found[0].message.startswith(sentence)
 
 
@@ -47,4 +47,4 @@ def test_a_sound_choice_is_no_complaint(tmp_path: Path) -> None:
     studio = makers.studio(tmp_path)
     makers.write(studio / "studio.yaml", makers.STUDIO + 'accent: "#3f6b5e"\ntheme_options: {rows: 3 2}\n')
 
-    assert [one for one in check(studio).complaints if one.file == "studio.yaml"] == []
+    assert [complaint for complaint in check(studio).complaints if complaint.file == "studio.yaml"] == []

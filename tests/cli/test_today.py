@@ -465,8 +465,8 @@ def test_a_round_that_turned_since_the_build_is_a_reason_to_build(folder: Path) 
     makers.write(folder / "commissions.yaml", ROUND)
     typed("build")(folder)
 
-    assert not [one for one in errands(folder, "2026-12-04").errands if one.kind == "site"]
-    assert [one.sentence for one in errands(folder, "2026-12-06").errands if one.kind == "site"] == [
+    assert not [errand for errand in errands(folder, "2026-12-04").errands if errand.kind == "site"]
+    assert [errand.sentence for errand in errands(folder, "2026-12-06").errands if errand.kind == "site"] == [
         "Since the site was built something in it has begun or is over."
     ]
 

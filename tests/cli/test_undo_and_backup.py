@@ -68,7 +68,7 @@ def test_a_letter_thrown_away_comes_back_whole(folder: Path) -> None:
     said = run(folder, "undo").output
     assert said.splitlines()[1:] == [f"  out/letters/{ident}: a folder"]
     assert contents(letters) == before
-    assert {stat.S_IMODE(one.stat().st_mode) & 0o077 for one in (letters / ident).rglob("*")} == {0}
+    assert {stat.S_IMODE(path.stat().st_mode) & 0o077 for path in (letters / ident).rglob("*")} == {0}
     assert run(folder, "undo", "--again").exit_code == 0
     assert not (letters / ident).exists()
 
@@ -212,7 +212,7 @@ def test_two_backups_of_one_day_stand_side_by_side(folder: Path, tmp_path: Path)
     for _ in range(2):
         run(folder, "backup", str(tmp_path / "stick"))
 
-    assert sorted(one.name for one in (tmp_path / "stick").iterdir()) == [
+    assert sorted(path.name for path in (tmp_path / "stick").iterdir()) == [
         "studio-2026-11-25-2.zip", "studio-2026-11-25.zip",
     ]  # fmt: skip
 
@@ -248,7 +248,7 @@ def test_an_archive_never_writes_elsewhere(folder: Path, tmp_path: Path, name: s
 
     assert result.exit_code == 1
     assert "would be written elsewhere" in result.output
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["bad.zip", "studio"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["bad.zip", "studio"]
 
 
 def test_a_link_in_an_archive_is_refused(folder: Path, tmp_path: Path) -> None:
@@ -278,7 +278,7 @@ def test_a_damaged_or_foreign_archive_is_told(folder: Path, tmp_path: Path) -> N
         assert result.exit_code == 1, number
         assert not (tmp_path / "again").exists()
         assert len(result.output.splitlines()) == 1
-    assert not [one for one in tmp_path.iterdir() if one.name.startswith(".")]
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
 
 
 class Stopped(BaseException):
@@ -294,12 +294,12 @@ def test_a_new_studio_that_was_stopped_is_made_by_the_next_run(
     renamed, steps = Path.rename, 0
 
     def stop_at(number: int) -> None:
-        def rename(one: Path, target: Path) -> Path:
+        def rename(path: Path, target: Path) -> Path:
             nonlocal steps
             steps += 1
             if steps == number:
                 raise Stopped
-            return renamed(one, target)
+            return renamed(path, target)
 
         monkeypatch.setattr(Path, "rename", rename)
         monkeypatch.setattr(shutil, "rmtree", lambda *_, **__: None)  # nobody tidies up who is killed

@@ -63,7 +63,7 @@ def studio(
         settings=own or settings(),
         pieces=tuple(pieces or []),
         commissions=Commissions.model_validate(written, context=DIGITS),
-        shows=tuple(Show.model_validate(one, context=DIGITS) for one in shows or []),
+        shows=tuple(Show.model_validate(show, context=DIGITS) for show in shows or []),
         pages=(),
         people=(),
     )

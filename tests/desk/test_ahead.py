@@ -73,7 +73,7 @@ def test_an_order_without_a_price_is_named() -> None:
 def test_a_plan_that_begins_later_is_to_come() -> None:
     told = ahead(studio(queue=[order("A-1", plan_from="2027-02-10")]))
 
-    assert [(one.due, one.standing) for one in told.parts] == [
+    assert [(due_.due, due_.standing) for due_ in told.parts] == [
         (date(2027, month, 10), Standing.TO_COME) for month in (2, 3, 4)
     ]
 
@@ -84,7 +84,7 @@ def test_what_was_sold_and_not_paid_has_no_day() -> None:
 
     told = ahead(studio([piece("owl", private={"sold": sold, "plan": plan})]))
 
-    assert [(one.name, one.due, one.amount) for one in told.parts] == [("owl", None, Decimal(500))]
+    assert [(due_.name, due_.due, due_.amount) for due_ in told.parts] == [("owl", None, Decimal(500))]
     assert told.months[0].first is None
     assert "sold, and no day agreed on" in " ".join(told.lines())
 
@@ -125,10 +125,10 @@ def test_months_hold_what_is_missing_of_the_parts_to_the_coin(
     whole = replace(whole, commissions=read)
     told = ahead_of(whole, purses(whole), TODAY)
 
-    found = {f"{one.first:%Y-%m}": one.sum_of() for one in told.months if one.first}
+    found = {f"{month.first:%Y-%m}": month.sum_of() for month in told.months if month.first}
     assert found == {month: sum_ for month, sum_ in expected.items() if sum_}
     for one in told.months:
         assert one.sum_of() == sum((one.sum_of(stand) for stand in Standing), Decimal(0))
-    late = [one for one in told.parts if one.standing in {Standing.LATE, Standing.DUE}]
-    assert all(one.due is not None and one.due <= TODAY for one in late)
-    assert all(one.due is None or one.due > TODAY for one in told.parts if one not in late)
+    late = [due_ for due_ in told.parts if due_.standing in {Standing.LATE, Standing.DUE}]
+    assert all(due_.due is not None and due_.due <= TODAY for due_ in late)
+    assert all(due_.due is None or due_.due > TODAY for due_ in told.parts if due_ not in late)

@@ -56,9 +56,9 @@ def test_a_sale_on_commission_by_hand() -> None:
         Decimal(40),
     )
     assert found.left == Decimal("813.33") - 190 - 40 - 3410
-    left = {one.what: one.amount for one in found.results if one.sold}
+    left = {thing.what: thing.amount for thing in found.results if thing.sold}
     assert left == {"Hare": Decimal(280), "Owl": Decimal("303.33")}
-    assert total(one.amount for one in found.results) == found.left
+    assert total(thing.amount for thing in found.results) == found.left
     fees = {row.what: row.went for row in found.rows if row.kind == "fees"}
     assert fees == {"Hare": Decimal(180), "Owl": Decimal("10.00")}
 
@@ -97,8 +97,8 @@ def test_every_share_is_kept_to_the_coin_and_only_once(
 
     expected = kept + (usual * 3 / 100).quantize(unit, ROUND_HALF_UP)
     assert found.costs["fees"] == expected
-    assert found.left == total(Decimal(one).scaleb(-digits) for one in prices) - expected
-    assert total(one.amount for one in found.results) == found.left
+    assert found.left == total(Decimal(price).scaleb(-digits) for price in prices) - expected
+    assert total(thing.amount for thing in found.results) == found.left
 
 
 @trying(max_examples=50)
@@ -135,8 +135,8 @@ def test_a_piece_that_came_back_and_went_again(
     assert {year: one.costs["fees"] for year, one in years.items()} == {
         year: Decimal(fee if year == 2025 else 0) for year in years
     }
-    assert sum(one.hours for one in years.values()) == 10
-    assert sum(one.received for one in years.values()) == price - refund + (again or 0)
+    assert sum(year.hours for year in years.values()) == 10
+    assert sum(year.received for year in years.values()) == price - refund + (again or 0)
     for purse in purses(made):
         assert purse.received(day) == purse.earned(day) + purse.balance(day).back - purse.balance(day).open
 
@@ -230,7 +230,7 @@ def test_too_few_shows_say_so(count: int) -> None:
 def test_the_chances_are_those_of_counting_every_order(n: int) -> None:
     """Each order of n + 1 shows is as likely: in how many does the last lie between the others?"""
     orders = list(permutations(range(n + 1)))
-    between = sum(min(one[:-1]) < one[-1] < max(one[:-1]) for one in orders)
+    between = sum(min(order[:-1]) < order[-1] < max(order[:-1]) for order in orders)
     found = asked([fair(number, str(100 * number)) for number in range(1, n + 1)], "100")
 
     low, high = found.as_answer()["chances"]

@@ -168,7 +168,7 @@ def test_what_is_unfinished_is_no_record() -> None:
     ]  # fmt: skip
     found = records(studio(made, queue), TODAY)
 
-    assert [(str(one.on), one.hours) for one in found] == [
+    assert [(str(finished.on), finished.hours) for finished in found] == [
         ("2026-11-20", 9),
         ("2026-11-25", 9),
         ("2026-11-24", 7),

@@ -222,10 +222,10 @@ def test_an_order_is_income_from_the_day_it_was_sent_and_owed_by_what_had_come_b
     order = queued("Q-1", "shipped", moves=moves, since="2025-03-01", private={"price": "500", "paid": paid})
     told = [books(studio([], [order]), year, TODAY) for year in (2024, 2025, 2026)]
 
-    assert [one.total for one in told] == [0, 350, 150]
-    assert [one.received for one in told] == [100, 250, 150]
-    assert [one.after.advance for one in told] == [100, 0, 0]
-    assert [[owed.balance for owed in one.owed] for one in told[1:]] == [[150], []]
+    assert [year.total for year in told] == [0, 350, 150]
+    assert [year.received for year in told] == [100, 250, 150]
+    assert [year.after.advance for year in told] == [100, 0, 0]
+    assert [[owed.balance for owed in year.owed] for year in told[1:]] == [[150], []]
 
 
 BACK = {**sold("300", "originals", "2026-02-01"), "returned": "2026-03-01", "refund": "300"}
@@ -276,7 +276,7 @@ def test_a_year_holds_its_first_and_its_last_day_and_no_other() -> None:
 
     assert [found.total, found.received, found.costs["expenses"], found.costs["shows"]] == [220, 220, 4, 200]
     assert [found.hours, found.worked] == [16, 16]
-    assert [one.name for one in found.shows] == days[1:3]
+    assert [result.name for result in found.shows] == days[1:3]
 
 
 def test_running_costs_over_no_hours_are_not_spread() -> None:
@@ -402,7 +402,7 @@ def test_what_is_asked_for_beyond_what_was_paid_is_owed_until_it_comes() -> None
 
     before, after = books(studio([], queue), 2026, TODAY), books(studio([], later), 2026, TODAY)
 
-    assert [(one.code, one.balance) for one in before.owed] == [("Q-1", Decimal(64)), ("Q-2", Decimal(5))]
+    assert [(owed.code, owed.balance) for owed in before.owed] == [("Q-1", Decimal(64)), ("Q-2", Decimal(5))]
     assert (after.owed, after.income["commissions"]) == ((), Decimal(264))
 
 
@@ -493,7 +493,7 @@ def test_a_plan_that_its_buyer_ended_by_a_return_is_owed_by_nobody() -> None:
     owed = []
     for start in ("2026-08-01", "2026-10-02"):
         made = piece("hare", status="on hold", price="400", private={"sold": sales, "plan": {"from": start}})
-        owed.append([one.code for one in books(studio([made]), 2026, TODAY).owed])
+        owed.append([owed.code for owed in books(studio([made]), 2026, TODAY).owed])
 
     assert owed == [[], ["hare"]]
 
@@ -509,7 +509,7 @@ def test_a_plan_that_is_paid_is_owed_by_nobody() -> None:
     for paid in ("400", "399.99"):
         plan = {"from": "2026-11-01", "paid": f"2026-11-01 {paid}"}
         made = piece("hare", status="on hold", price="400", private={"plan": plan})
-        owed.append([(one.code, one.balance) for one in books(studio([made]), 2026, TODAY).owed])
+        owed.append([(owed.code, owed.balance) for owed in books(studio([made]), 2026, TODAY).owed])
 
     assert owed == [[], [("hare", Decimal("0.01"))]]
 
@@ -518,7 +518,7 @@ def test_a_plan_that_is_paid_is_owed_by_nobody() -> None:
 def test_an_order_owes_to_the_last_coin(paid: str, owed: list[str]) -> None:
     queue = [queued("Q-1", since="2026-10-01", private={"price": "440", "paid": f"2026-10-01 {paid}"})]
 
-    assert [one.code for one in books(studio([], queue), 2026, TODAY).owed] == owed
+    assert [owed.code for owed in books(studio([], queue), 2026, TODAY).owed] == owed
 
 
 def test_a_class_brings_its_own_stream_with_its_costs_and_hours_once() -> None:
@@ -535,7 +535,7 @@ def test_a_class_brings_its_own_stream_with_its_costs_and_hours_once() -> None:
 
     assert (found.income["classes"], found.total, found.hours) == (Decimal(520), Decimal(520), Decimal(22))
     assert (found.costs["shows"], found.costs.get("fees", Decimal(0))) == (Decimal(84), Decimal(0))
-    (stream,) = [one for one in found.streams if one.name == "classes"]
+    (stream,) = [result for result in found.streams if result.name == "classes"]
     assert (stream.costs, stream.hours, stream.hourly) == (Decimal(84), Decimal(22), Decimal("19.82"))
     (brought,) = found.shows
     assert (brought.sales, brought.left, brought.hours) == (Decimal(520), Decimal(436), Decimal(22))
@@ -547,4 +547,4 @@ def test_a_piece_sold_at_a_fair_on_the_day_of_a_class_was_sold_at_the_fair() -> 
 
     found = books(studio(made, shows=[lesson, fair()]), 2026, TODAY)
 
-    assert {one.name: one.sales for one in found.shows} == {"Heads": Decimal(0), "Fair": Decimal(500)}
+    assert {told.name: told.sales for told in found.shows} == {"Heads": Decimal(0), "Fair": Decimal(500)}

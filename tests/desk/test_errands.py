@@ -48,7 +48,7 @@ def orders(draw: st.DrawFn, code: str) -> dict[str, Any]:
     """An order on its way, each step some days after the one before; perhaps ended, promised, paid."""
     steps = FORWARD[: draw(st.integers(1, len(FORWARD)))]
     if draw(st.booleans()):
-        ended = [one for one in FOLLOWING[steps[-1]] if one not in FORWARD]
+        ended = [step for step in FOLLOWING[steps[-1]] if step not in FORWARD]
         steps = [*steps, *ended[:1]]
     day, moves = TODAY - timedelta(days=draw(st.integers(1, 120))), []
     for step in steps:
@@ -98,7 +98,7 @@ letters = st.lists(
         st.sampled_from(["", "round winter was …"]),
     ),
     max_size=2,
-    unique_by=lambda one: one.ident,
+    unique_by=lambda made: made.ident,
 )
 
 
@@ -115,20 +115,20 @@ def test_an_errand_never_names_what_is_not_there(
         frozenset({"fair"} if ready else ()), "" if built else "Not built.", "" if built else "No backup.",
     )  # fmt: skip
     there = {
-        "order": {one.code for one in made.commissions.queue},
-        "round": {one.name for one in made.commissions.rounds},
-        "show": {one.slug for one in made.shows},
+        "order": {order.code for order in made.commissions.queue},
+        "round": {held.name for held in made.commissions.rounds},
+        "show": {fair.slug for fair in made.shows},
         "piece": {one.slug for one in made.pieces},
-        "letter": {one.ident for one in written},
+        "letter": {made.ident for made in written},
     }
 
     found = today(made, beside, MOMENT)
 
-    for one in found.errands:
-        assert one.target.name in there.get(one.target.kind, {""})
-        assert one.sentence.endswith(".")
-        assert one.do.endswith(".")
-        assert "None" not in one.sentence + one.do
+    for errand in found.errands:
+        assert errand.target.name in there.get(errand.target.kind, {""})
+        assert errand.sentence.endswith(".")
+        assert errand.do.endswith(".")
+        assert "None" not in errand.sentence + errand.do
     assert len(found.errands) == len(set(found.errands)), "nothing is said twice"
 
 
@@ -148,10 +148,10 @@ def test_what_is_lost_first_comes_first_however_it_was_found(found: list[Errand]
     chance.shuffle(found)
 
     assert by_loss(TODAY, found).errands == ordered
-    near = [one for one in ordered if one.by is not None and one.by <= TODAY + timedelta(days=2)]
+    near = [errand for errand in ordered if errand.by is not None and errand.by <= TODAY + timedelta(days=2)]
     assert list(ordered[: len(near)]) == near
-    assert [list(ErrandKind).index(one.kind) for one in near] == sorted(
-        list(ErrandKind).index(one.kind) for one in near
+    assert [list(ErrandKind).index(errand.kind) for errand in near] == sorted(
+        list(ErrandKind).index(errand.kind) for errand in near
     )
 
 

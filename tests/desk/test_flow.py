@@ -80,7 +80,7 @@ def test_a_shows_cost_goes_out_on_the_day_it_is_paid(on: str | None, months: dic
     cost = {"what": "table", "cost": "210"} | ({"on": on} if on else {})
     rows = ahead(settings(), [], [SHOW | {"private": {"costs": [cost]}}]).as_answer()["flow"]
 
-    assert {one["month"]: one["shows"] for one in rows if Decimal(one["shows"])} == months
+    assert {row["month"]: row["shows"] for row in rows if Decimal(row["shows"])} == months
 
 
 def test_what_is_late_or_has_no_day_is_not_counted_before_it_comes() -> None:
@@ -93,7 +93,7 @@ def test_what_is_late_or_has_no_day_is_not_counted_before_it_comes() -> None:
 
     assert sold.private.sold is not None
     assert found.apart == Decimal(600)
-    assert [one.comes for one in found.shown[:2]] == [0, 300]
+    assert [month.comes for month in found.shown[:2]] == [0, 300]
     assert "600.00 EUR is late or has no day" in "\n".join(found.lines())
 
 
@@ -166,8 +166,8 @@ def test_no_coin_is_counted_twice_and_every_answer_says_the_same(made: Studio) -
     found = ahead_of(made, purses(made), TODAY)
 
     # All that is to come by the plans is in a month of the flow, or told apart.
-    coming = [one.amount for one in made.settings.private.takings if one.on > TODAY]
-    assert sum(one.comes for one in found.coming) + found.apart == found.all.sum_of() + sum(coming)
+    coming = [taking.amount for taking in made.settings.private.takings if taking.on > TODAY]
+    assert sum(month.comes for month in found.coming) + found.apart == found.all.sum_of() + sum(coming)
     there = made.settings.private.in_hand.amount if made.settings.private.in_hand else Decimal(0)
     for place, one in enumerate(found.coming):
         assert 0 <= one.sales_tax + one.set_aside <= one.comes
@@ -187,10 +187,10 @@ def test_no_coin_is_counted_twice_and_every_answer_says_the_same(made: Studio) -
 
     answer = found.as_answer()["flow"]
     table = list(csv.DictReader(io.StringIO(found.table())))
-    for one in answer:
-        told = {row["what"]: Decimal(row["amount"]) for row in table if row["month"] == one["month"]}
-        assert told["comes"] == Decimal(one["comes"])
-        assert sum(told.values()) == Decimal(one["left"]) - Decimal(one["budget"])
-        assert sum(told.values()) + Decimal(one["budget"]) == Decimal(one["comes"]) - sum(
-            Decimal(one[name]) for name in OUT
+    for month in answer:
+        told = {row["what"]: Decimal(row["amount"]) for row in table if row["month"] == month["month"]}
+        assert told["comes"] == Decimal(month["comes"])
+        assert sum(told.values()) == Decimal(month["left"]) - Decimal(month["budget"])
+        assert sum(told.values()) + Decimal(month["budget"]) == Decimal(month["comes"]) - sum(
+            Decimal(month[name]) for name in OUT
         )

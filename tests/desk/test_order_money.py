@@ -68,7 +68,7 @@ class Money(RuleBasedStateMachine):
         self.studio = replace(self.studio, commissions=changed.book)
 
     def one(self, data: st.DataObject, steps: frozenset[Step]) -> Order | None:
-        found = [one for one in self.studio.commissions.queue if one.step in steps]
+        found = [order for order in self.studio.commissions.queue if order.step in steps]
         return data.draw(st.sampled_from(found)) if found else None
 
     @rule(data=st.data(), units=st.integers(1_000, 2_000_000))
@@ -210,10 +210,10 @@ class Money(RuleBasedStateMachine):
         if not hasattr(self, "studio"):
             return
         years = [books(self.studio, year, self.day) for year in range(2026, self.day.year + 1)]
-        earned = sum((one.total for one in years), Decimal(0))
+        earned = sum((year.total for year in years), Decimal(0))
         after = years[-1].after
         assert self.came - self.went == earned + after.advance + after.back - after.open
-        assert self.went == sum((one.sent_back for one in years), Decimal(0))
+        assert self.went == sum((year.sent_back for year in years), Decimal(0))
         assert min(earned, after.advance, after.back, after.open) >= 0
 
     @invariant()
@@ -222,8 +222,8 @@ class Money(RuleBasedStateMachine):
             return
         found = ahead(self.studio, purses(self.studio), self.day)
         owed = books(self.studio, self.day.year, self.day).owed
-        assert found.all.sum_of() == sum((one.balance for one in owed), Decimal(0))
-        assert found.all.sum_of(Standing.LATE, Standing.DUE) == sum((one.now for one in owed), Decimal(0))
+        assert found.all.sum_of() == sum((owed.balance for owed in owed), Decimal(0))
+        assert found.all.sum_of(Standing.LATE, Standing.DUE) == sum((owed.now for owed in owed), Decimal(0))
         assert sum((month.sum_of() for month in found.months), Decimal(0)) == found.all.sum_of()
 
 

@@ -46,7 +46,7 @@ def test_each_price_counts_once_with_its_day_and_tier() -> None:
     ]
     found = prices(studio(pieces, queue), TODAY)
 
-    assert [(one.name, one.kind, str(one.on), one.price, one.tier) for one in found.prices] == [
+    assert [(sale.name, sale.kind, str(sale.on), sale.price, sale.tier) for sale in found.prices] == [
         ("bat", PriceKind.ASKED, "2026-01-05", Decimal(300), ""),
         ("hare", PriceKind.SOLD, "2026-04-18", Decimal(500), "Small"),
         ("moth", PriceKind.ASKED, "2026-10-01", Decimal(700), ""),
@@ -68,7 +68,7 @@ def test_the_line_and_who_is_far_from_it_by_hand() -> None:
     pieces.append(work("wild", "2000", "2026-01-01", height_mm="380", hours="2"))
     found = prices(studio(pieces), TODAY)
 
-    size = next(one for one in found.lines_through if one.name == "size")
+    size = next(along for along in found.lines_through if along.name == "size")
     assert size.line is not None
     assert size.line.slope == pytest.approx(20, abs=0.2)
     ((by, far),) = [one for one in found.stands_out if one[0] == "size"]
@@ -78,7 +78,7 @@ def test_the_line_and_who_is_far_from_it_by_hand() -> None:
     named = [line for line in found.lines() if "wild" in line.lower() and "above" in line]
     assert len(named) == 1  # once, though it is far by more than one measure
     assert "by size" in named[0]
-    year = next(one for one in found.lines_through if one.name == "year")
+    year = next(along for along in found.lines_through if along.name == "year")
     assert year.line is None
     assert found.tells(year) == "By year: 9 prices, too few or too alike for a line."
 
@@ -96,12 +96,12 @@ def test_the_same_work_at_another_price_is_named_with_the_difference() -> None:
     ]
     pairs = prices(studio(pieces), TODAY).pairs
 
-    found = {(one.less.name, one.more.name): one.difference for one in pairs}
+    found = {(alike.less.name, alike.more.name): alike.difference for alike in pairs}
     assert found[("a", "b")] == found[("c", "b")] == Decimal(60)
     assert not {pair for pair in found if pair[0] in {"old", "unknown"}}
     assert ("a", "tall") not in found
     assert ("a", "slow") not in found
-    assert [one.difference for one in pairs] == sorted((one.difference for one in pairs), reverse=True)
+    assert [alike.difference for alike in pairs] == sorted((one.difference for one in pairs), reverse=True)
 
 
 @pytest.mark.parametrize(

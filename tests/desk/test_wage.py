@@ -73,11 +73,11 @@ def test_the_year_worked_by_hand(studio: Path) -> None:
     }  # fmt: skip
     assert (books["planned"], books["worked"], books["hours"]) == ("1078", "56", "26")
     assert (books["hourly_worked"], books["hourly"]) == ("-52.11", "-112.23")
-    assert [(one["what"], one["left"]) for one in books["results"]] == [
+    assert [(book["what"], book["left"]) for book in books["results"]] == [
         ("Saturday class", "240.00"), ("Owl", "552.00"), ("shows", "-120.00"), ("overhead", "-3410.00"),
         ("expenses", "-180.00"),
     ]  # fmt: skip
-    assert sum(Decimal(one["left"]) for one in books["results"]) == Decimal(books["left"])
+    assert sum(Decimal(book["left"]) for book in books["results"]) == Decimal(books["left"])
 
 
 def test_what_a_piece_must_cost_by_hand(studio: Path) -> None:
@@ -137,7 +137,7 @@ AMOUNTS = some.lists(some.integers(0, 10**9), min_size=1, max_size=40)
 @given(units=AMOUNTS, percent=some.integers(0, 99), digits=some.sampled_from([0, 2, 3]))
 def test_shares_of_a_percentage_sum_to_it_to_the_coin(units: list[int], percent: int, digits: int) -> None:
     """In yen, euro and dinar; no share is off by more than a coin of its own percentage."""
-    weights = [money.from_units(one, digits) for one in units]
+    weights = [money.from_units(unit, digits) for unit in units]
     total = money.share(sum(weights, Decimal(0)), Decimal(percent), digits)
     found = shares(total, weights, digits)
 

@@ -36,7 +36,7 @@ QUEUE = [
 
 
 def hours(found: WeekPlan) -> list[dict[str, str]]:
-    return [{one.code: str(one.hours) for one in each.work} for each in found.weeks]
+    return [{work.code: str(work.hours) for work in each.work} for each in found.weeks]
 
 
 def test_pieces_follow_each_other_through_the_hours_that_weeks_have() -> None:
@@ -46,8 +46,8 @@ def test_pieces_follow_each_other_through_the_hours_that_weeks_have() -> None:
     found = week(studio(fixed(), [queued("Q-1"), queued("Q-2"), queued("Q-3")]), TODAY, 3)
 
     assert hours(found) == [{"Q-1": "8", "Q-2": "4"}, {"Q-2": "4", "Q-3": "8"}, {}]
-    assert [str(one.room) for one in found.weeks] == ["12", "20", "20"]
-    assert [(str(one.first), str(one.last)) for one in found.weeks] == [
+    assert [str(week_.room) for week_ in found.weeks] == ["12", "20", "20"]
+    assert [(str(week_.first), str(week_.last)) for week_ in found.weeks] == [
         ("2026-11-25", "2026-11-29"), ("2026-11-30", "2026-12-06"), ("2026-12-07", "2026-12-13"),
     ]  # fmt: skip
     assert found.lost is None
@@ -63,8 +63,8 @@ def test_rest_and_shows_have_no_hours_and_stand_in_their_weeks() -> None:
     found = week(studio(fixed(), [queued("Q-1")], shows=[show], own=own), TODAY, 2)
 
     assert hours(found) == [{"Q-1": "4"}, {"Q-1": "4"}]
-    assert [str(one.room) for one in found.weeks] == ["4", "12"]
-    marks = [[(str(mark.kind), mark.name) for mark in one.marks] for one in found.weeks]
+    assert [str(week_.room) for week_ in found.weeks] == ["4", "12"]
+    marks = [[(str(mark.kind), mark.name) for mark in week_.marks] for week_ in found.weeks]
     assert marks[0] == [("away", "rest")]
     assert ("show", "Fair") in marks[1]
     assert ("class", "Saturday class") in marks[1]
@@ -157,7 +157,7 @@ def test_hours_noted_stand_against_the_hours_that_their_week_had() -> None:
     made = piece("hare", status="in progress", private={"worked": "2026-11-18 1.5", "tier": "Small"})
     found = week(studio([*fixed(), made], [under_way], own=own), TODAY)
 
-    said = [(str(one.monday), str(one.room), str(one.hours)) for one in found.noted]
+    said = [(str(noted.monday), str(noted.room), str(noted.hours)) for noted in found.noted]
     assert said == [
         ("2026-11-02", "20", "0"), ("2026-11-09", "20", "0"), ("2026-11-16", "12", "4.5"), ("2026-11-23", "20", "2.5"),
     ]  # fmt: skip
@@ -173,9 +173,9 @@ def test_hours_by_the_week_read_back_and_add_up(noted: list[tuple[date, Decimal]
     for day, spent in noted:
         line = more_worked(read_worked(in_a_line(line)), day, spent)
 
-    assert sum(one.hours for one in line) == sum(spent for _, spent in noted)
+    assert sum(worked.hours for worked in line) == sum(spent for _, spent in noted)
     assert len({one.on for one in line}) == len(line) == len({(day.isocalendar()[:2]) for day, _ in noted})
-    assert all(one.on.weekday() == 0 for one in line)
+    assert all(worked.on.weekday() == 0 for worked in line)
 
 
 @given(
@@ -239,21 +239,21 @@ def test_hours_never_exceed_the_bench_rest_is_never_used_and_each_hour_is_planne
 
     def works(day: date) -> bool:
         spans = [*made.settings.private.days_away]
-        away = any(one.first_day <= day <= one.last_day for one in spans)
-        show = any(one.first_day <= day <= one.ends for one in made.shows)
+        away = any(away.first_day <= day <= away.last_day for away in spans)
+        show = any(fair.first_day <= day <= fair.ends for fair in made.shows)
         return day.weekday() < 5 and not away and not show
 
     planned: dict[str, Decimal] = defaultdict(Decimal)
-    for one in found.weeks:
-        days = [one.first + timedelta(days=n) for n in range((one.last - one.first).days + 1)]
+    for week_ in found.weeks:
+        days = [week_.first + timedelta(days=n) for n in range((week_.last - week_.first).days + 1)]
         there = daily * sum(map(works, days))
-        assert Fraction(one.planned) <= Fraction(one.room) <= there
-        assert Fraction(one.room) > there - Fraction(1, 10)
-        for work in one.work:
+        assert Fraction(week_.planned) <= Fraction(week_.room) <= there
+        assert Fraction(week_.room) > there - Fraction(1, 10)
+        for work in week_.work:
             planned[work.code] += work.hours
-    assert [one.first for one in found.weeks][1:] == [one.last + timedelta(days=1) for one in found.weeks][
-        :-1
-    ]
+    assert [week_.first for week_ in found.weeks][1:] == [
+        week_.last + timedelta(days=1) for week_ in found.weeks
+    ][:-1]
 
     # One after the other, in one of the two orders; no piece has more than its even-chance hours.
     codes = list(planned)
@@ -268,11 +268,11 @@ def test_hours_never_exceed_the_bench_rest_is_never_used_and_each_hour_is_planne
         begun = end - daily
 
     # What is said to be done is done on the even-chance day of `slots`, a day at the bench.
-    done = {m.name: m.first for one in found.weeks for m in one.marks if m.kind is MarkKind.DONE}
-    assert done.items() <= {one.code: one.p50 for one in said.answer.queue}.items()
+    done = {m.name: m.first for week_ in found.weeks for m in week_.marks if m.kind is MarkKind.DONE}
+    assert done.items() <= {dates.code: dates.p50 for dates in said.answer.queue}.items()
     assert all(map(works, done.values()))
-    kept = {m.name: m.kept for one in found.weeks for m in one.marks if m.kind is MarkKind.PROMISED}
-    assert kept.items() <= {one.code: one.kept for one in said.answer.queue}.items()
+    kept = {m.name: m.kept for week_ in found.weeks for m in week_.marks if m.kind is MarkKind.PROMISED}
+    assert kept.items() <= {dates.code: dates.kept for dates in said.answer.queue}.items()
     if found.lost is not None:
         for _, (was, now) in found.lost.slips.pairs:
             assert was.sure is not None
@@ -322,7 +322,7 @@ def test_the_calendar_is_read_by_another_reader_with_whole_days_and_moments_in_u
     found = week(made, date(2027, 3, 22), 2)
     written = calendar(tuple(events(found)), made.settings)
 
-    read = {str(one["UID"]): one for one in _events(written)}
+    read = {str(event["UID"]): event for event in _events(written)}
     assert len(read) == written.count(b"BEGIN:VEVENT") == len({*read})
     assert all(one["CLASS"] == "PRIVATE" and not one.errors for one in read.values())
     home = "@lantern.example"

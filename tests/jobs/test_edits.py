@@ -108,10 +108,10 @@ def test_whatever_is_typed_reads_back_and_undo_brings_the_bytes_back(
     before = own(studio)
     shown = edits.stands(studio, PIECE, *typed)
 
-    edits.change(studio, PIECE, typed, {path: one.seen for path, one in shown.items()})
+    edits.change(studio, PIECE, typed, {path: field_standing.seen for path, field_standing in shown.items()})
 
     now = edits.stands(studio, PIECE, *typed)
-    assert {path: one.value for path, one in now.items()} == {
+    assert {path: field_standing.value for path, field_standing in now.items()} == {
         path: text.replace("\r\n", "\n") for path, text in typed.items()
     }
     piece = read(studio).sound().pieces[0]
@@ -165,7 +165,7 @@ def test_an_error_that_was_there_before_stops_no_edit_and_what_it_hid_neither(st
     change(studio, PIECE, title="Other")  # the price is wrong still
     change(studio, PIECE, price="480")  # now the series is met, which was hidden
 
-    assert [one.message[:18] for one in read(studio).errors] == ["series 'Day Ferry'"]
+    assert [complaint.message[:18] for complaint in read(studio).errors] == ["series 'Day Ferry'"]
     with pytest.raises(StudioFault, match="line 3: number 'x'"):  # mended one, made another
         change(studio, PIECE, series="Night Ferry", number="x")
 
@@ -223,7 +223,7 @@ def test_lists_grow_shrink_and_change_their_order(studio: Path) -> None:
 
     seen = edits.stands(studio, file, "rounds")["rounds"].seen
     edits.move(studio, edits.MoveEntry(file=file, path="rounds.1", to=0, seen=seen), None)
-    assert [one.name for one in read(studio).sound().commissions.rounds] == ["Spring 2027", "Winter 2027"]
+    assert [held.name for held in read(studio).sound().commissions.rounds] == ["Spring 2027", "Winter 2027"]
     with pytest.raises(ChangedMeanwhile):  # it stands elsewhere by now
         edits.move(studio, edits.MoveEntry(file=file, path="rounds.1", to=0, seen=seen), None)
 

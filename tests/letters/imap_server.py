@@ -102,16 +102,16 @@ class Box:
         first = datetime.strptime(day.decode("ascii"), "%d-%b-%Y").date()  # noqa: DTZ007 (a day, no moment)
         return [
             place
-            for place, one in enumerate(self.messages, start=1)
-            if parsedate_to_datetime(str(one.message["Date"])).date() >= first
+            for place, stored in enumerate(self.messages, start=1)
+            if parsedate_to_datetime(str(stored.message["Date"])).date() >= first
         ]
 
     def fetch(self, messages: imap4.MessageSet, uid: bool) -> list[tuple[int, Stored]]:
         messages.last = 10_000
         return [
-            (place, one)
-            for place, one in enumerate(self.messages, start=1)
-            if (one.getUID() if uid else place) in messages
+            (place, stored)
+            for place, stored in enumerate(self.messages, start=1)
+            if (stored.getUID() if uid else place) in messages
         ]
 
 

@@ -28,7 +28,7 @@ CROWD = [
     Person(f"p{n}@example.com", f"Reader {n}", ADA.interests, ADA.joined, ADA.consent, "form")
     for n in range(6)
 ]
-EVERYBODY = frozenset(one.key for one in CROWD)
+EVERYBODY = frozenset(person.key for person in CROWD)
 
 
 def letter(folder: Path, people: list[Person] | None = None) -> Letter:

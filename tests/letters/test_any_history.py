@@ -79,7 +79,7 @@ STEPS = st.lists(STEP, max_size=14)
 def people_in(file: Path) -> tuple[Person, ...]:
     notes = Notebook("people.csv")
     people = read_people(file.read_bytes().decode(), notes)
-    assert [one for one in notes.complaints if one.level == "error"] == []
+    assert [complaint for complaint in notes.complaints if complaint.level == "error"] == []
     return people
 
 
@@ -137,7 +137,7 @@ def lived_through(
                 step(folder, what, START + timedelta(days=90 * number), told)
         today = START + timedelta(days=90 * len(steps))
         chosen = choose(people_in(folder / "people.csv"), interest, today, forgotten_in(folder)).chosen
-    return [one.key for one in chosen], told, today
+    return [reader.key for reader in chosen], told, today
 
 
 @settings(max_examples=80, deadline=None)

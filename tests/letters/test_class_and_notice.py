@@ -76,7 +76,7 @@ The dates are attached for your calendar.
 
 Ottoline Example
 """)
-    assert any("insurance" in one for one in made.cautions)
+    assert any("insurance" in caution for caution in made.cautions)
     marked = (made.folder / "letter.html").read_text(encoding="utf-8")
     for word in ("€263", "clay, eyes and soup", "mailto:hello@lantern.example", "shows/#heads-2027"):
         assert word in marked
@@ -142,7 +142,7 @@ def test_a_notice_is_her_own_words(tmp_path: Path) -> None:
     assert "<script>" not in marked
     assert "<em>July</em>" in marked
     assert "98/6/EC" not in text
-    assert any("30 days before" in one for one in made.cautions)
+    assert any("30 days before" in caution for caution in made.cautions)
     for file in (made.folder / "eml").iterdir():
         mail = message_from_bytes(file.read_bytes(), policy=policy.default)
         assert mail["Subject"] == "Sale & <b>more</b>"
@@ -241,15 +241,15 @@ def test_exactly_those_who_asked_are_told_once_though_the_posting_stops(
                 make()
             return
         made, office = make(), ScriptedOffice()
-        assert [one.address for one in made.choice.chosen] == wanted
-        assert {one.reason for one in made.choice.skipped} <= {
+        assert [reader.address for reader in made.choice.chosen] == wanted
+        assert {skipped.reason for skipped in made.choice.skipped} <= {
             Reason.OTHER_INTERESTS, Reason.LEFT, Reason.LAPSED, Reason.NOT_CONFIRMED,
         }  # fmt: skip
         posted(made, view, people, there, office, FakeClock(stop_at=stop + 0.5))
         first = list(office.taken)
         now = tuple(
-            replace(one, left=Left(TODAY, Why.ASKED)) if number == leaves else one
-            for number, one in enumerate(people)
+            replace(person, left=Left(TODAY, Why.ASKED)) if number == leaves else person
+            for number, person in enumerate(people)
         )
         posted(made, view, now, there, office)
 

@@ -163,7 +163,7 @@ def test_no_draft_is_written_over(tmp_path: Path) -> None:
     (second.folder / "letter.html").write_text("mine")
     fourth = written(tmp_path, other)
 
-    assert [one.folder.name for one in (first, second, third, fourth)] == [
+    assert [draft.folder.name for draft in (first, second, third, fourth)] == [
         "order-w-1-offer", "order-w-1-offer-2", "order-w-1-offer-3", "order-w-1-offer-4",
     ]  # fmt: skip
     assert (first.folder / "letter.txt").read_bytes() == b"\xff my own words"

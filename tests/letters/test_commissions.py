@@ -362,7 +362,7 @@ def test_nothing_typed_starts_a_header_or_a_part(tmp_path: Path) -> None:
         "Eve Bcc: spy@example.net", 'Bo "the Hat" \\ Lee', "=?utf-8?Q?Trick?=", "a, b <c@d.example>", "evil",
     ]  # fmt: skip
     for number, mail in enumerate(mails):
-        assert [one.addr_spec for one in mail["To"].addresses] == [f"p{number}@example.com"]
+        assert [address.addr_spec for address in mail["To"].addresses] == [f"p{number}@example.com"]
         assert "Bcc" not in mail
 
 
@@ -427,7 +427,7 @@ def test_a_theme_that_leaves_out_what_the_law_wants_is_refused(
 def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path: Path) -> None:
     """An open round's letter says how many are left."""
     house = front(tmp_path / "s", datetime(2027, 1, 17, 9, tzinfo=DUBLIN))
-    (one,) = [one for one in house.rounds if one.name == "Winter 2027"]
+    (one,) = [held for held in house.rounds if held.name == "Winter 2027"]
 
     def with_left(left: int) -> FrontOfHouse:
         return replace(house, rounds=(replace(one, left=left, way=Way.FIRST_COME),))
@@ -468,7 +468,7 @@ def test_only_the_round_to_speak_of_is_told_when_its_pieces_will_be_finished(tmp
 
 def test_a_name_is_as_typed_in_text_and_subject_and_escaped_in_html(tmp_path: Path) -> None:
     house = front(tmp_path / "s", datetime(2027, 1, 17, 9, tzinfo=DUBLIN))
-    named = replace(house, rounds=tuple(replace(one, name='Fox & "Owl" <b>') for one in house.rounds))
+    named = replace(house, rounds=tuple(replace(held, name='Fox & "Owl" <b>') for held in house.rounds))
 
     made = announce_commissions(Writing(named, PEOPLE, room(tmp_path)))
 

@@ -206,8 +206,8 @@ def test_whom_the_question_goes_to() -> None:
     ]  # fmt: skip
     choice = choose(people, None, MOMENT.date())
 
-    assert [one.person for one in choice.chosen] == [ANN]
-    assert not {one.key for one in choose(people, Interest.SHOWS, MOMENT.date()).chosen} & {ANN.key}
+    assert [reader.person for reader in choice.chosen] == [ANN]
+    assert not {reader.key for reader in choose(people, Interest.SHOWS, MOMENT.date()).chosen} & {ANN.key}
 
 
 def test_a_yes_on_doubtful_ground_is_no_yes(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ def test_everything_that_a_reader_may_rely_on_is_in_the_facts(tmp_path: Path) ->
 
 def test_a_round_may_stay_open(tmp_path: Path) -> None:
     house = front(tmp_path / "s")
-    open_end = replace(house, rounds=tuple(replace(one, closes=None) for one in house.rounds))
+    open_end = replace(house, rounds=tuple(replace(held, closes=None) for held in house.rounds))
     stays = fact(open_end, "round winter-2027")
 
     assert stays == "opens 2027-01-16T12:00:00+00:00, 5 slots, draw, Small figure from 420.00"

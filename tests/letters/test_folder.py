@@ -42,7 +42,7 @@ def test_what_a_killed_command_left_is_put_right_by_the_next(tmp_path: Path) -> 
         written(letters, "next", "made")
 
     assert found(letters) == {"kept/letter.txt": "new", "lost/letter.txt": "old", "next/letter.txt": "made"}
-    assert sorted(one.name for one in letters.iterdir()) == ["kept", "lost", "next"]
+    assert sorted(path.name for path in letters.iterdir()) == ["kept", "lost", "next"]
 
 
 def test_nothing_is_put_right_while_somebody_else_may_be_at_work(tmp_path: Path) -> None:
@@ -82,4 +82,4 @@ def test_a_letter_that_cant_take_its_place_leaves_the_old_one_there(
         written(tmp_path, "one", "second")
 
     assert found(tmp_path) == {"one/letter.txt": "first"}
-    assert [one.name for one in tmp_path.iterdir()] == ["one"]
+    assert [path.name for path in tmp_path.iterdir()] == ["one"]

@@ -24,7 +24,7 @@ WAITING = frozenset({"ada@example.com", "gone@example.net", "stranger@example.or
 
 def first_come(folder: Path) -> FrontOfHouse:
     house = front(folder)
-    return replace(house, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in house.rounds))
+    return replace(house, rounds=tuple(replace(held, way=Way.FIRST_COME) for held in house.rounds))
 
 
 def both_letters(folder: Path) -> tuple[Announcement, Announcement]:
@@ -39,8 +39,8 @@ def both_letters(folder: Path) -> tuple[Announcement, Announcement]:
 def test_each_letter_has_its_own_people_and_times(tmp_path: Path) -> None:
     """Who waits reads both times; the rest read only theirs; nobody gets both letters."""
     early, rest = both_letters(tmp_path)
-    assert [one.person for one in early.choice.chosen] == [ADA]
-    assert [one.person for one in rest.choice.chosen] == [ZOE, NAMELESS]
+    assert [reader.person for reader in early.choice.chosen] == [ADA]
+    assert [reader.person for reader in rest.choice.chosen] == [ZOE, NAMELESS]
     first = (early.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ")
     assert "For you   Friday 15 January 2027, 12:00 Dublin time (12:00 UTC)" in first
     assert "For all   Saturday 16 January 2027, 12:00 Dublin time (12:00 UTC)" in first
@@ -56,7 +56,7 @@ def test_nobody_gets_both_and_everyone_is_accounted_for(tmp_path: Path) -> None:
     for made in (early, rest):
         people = [one.person for one in made.choice.chosen] + [one.person for one in made.choice.skipped]
         assert sorted(people, key=lambda p: p.line) == list(PEOPLE)
-    assert GONE in [one.person for one in rest.choice.skipped]
+    assert GONE in [skipped.person for skipped in rest.choice.skipped]
     assert "2 of those who wait get no letter" in rest.cautions[0]
 
 
@@ -97,7 +97,7 @@ def test_nobody_waits_whom_the_list_allows(tmp_path: Path) -> None:
     assert rest is not None
     assert len(rest.choice.chosen) == 3
 
-    everyone = (24, frozenset(one.key for one in (ADA, ZOE, NAMELESS)))
+    everyone = (24, frozenset(person.key for person in (ADA, ZOE, NAMELESS)))
     early, rest = announce_head_start(
         Writing(first_come(tmp_path / "studio"), PEOPLE, room(tmp_path)), *everyone
     )
@@ -110,7 +110,7 @@ def test_a_head_start_means_nothing_once_the_round_is_open_to_all(tmp_path: Path
     """Posting looks again, and stops a letter that would come too late; the letter to all goes on."""
     early, rest = both_letters(tmp_path)
     opened = front(tmp_path / "later", datetime(2027, 1, 16, 12, 30, tzinfo=ZoneInfo("Europe/Dublin")))
-    now = replace(opened, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in opened.rounds))
+    now = replace(opened, rounds=tuple(replace(held, way=Way.FIRST_COME) for held in opened.rounds))
 
     refuse_if_untrue(open_letter(rest.folder).facts, now)
     with pytest.raises(
@@ -127,7 +127,7 @@ def test_a_letter_about_a_round_that_has_closed_is_not_posted(tmp_path: Path) ->
         later = front(
             tmp_path / f"{minute}", datetime(2027, 1, 23, hour, minute, tzinfo=ZoneInfo("Europe/Dublin"))
         )
-        now = replace(later, rounds=tuple(replace(one, way=Way.FIRST_COME) for one in later.rounds))
+        now = replace(later, rounds=tuple(replace(held, way=Way.FIRST_COME) for held in later.rounds))
         if stands:
             refuse_if_untrue(facts, now)
         else:

@@ -46,7 +46,7 @@ def test_killed_at_any_instant_nobody_gets_two_and_nobody_is_lost(tmp_path: Path
 
     told = json.loads(run.stdout)
     taken = Counter(address for address, _ in desk.taken)
-    everybody = {one.email for one in crowd}
+    everybody = {person.email for person in crowd}
     doubtful = set(told["in_doubt"])
     assert told["stopped"] == ""
     assert told["left_over"] == 0

@@ -50,14 +50,14 @@ def test_a_german_letter_holds_no_english_of_ours(tmp_path: Path, kind: str) -> 
             assert "Guten Tag" in said
             assert "Wenn Sie keine Briefe mehr möchten" in said
     reasons = re.compile(r"Sie bekommen diesen Brief, weil Sie (.{12})")
-    assert len({reasons.findall(text_of(one).replace("\n", " "))[0] for one in mails}) >= 3
+    assert len({reasons.findall(text_of(mail).replace("\n", " "))[0] for mail in mails}) >= 3
 
 
 def test_the_head_start_is_told_in_german(tmp_path: Path) -> None:
     inside = front(tmp_path / "s", settings={"language": "de"})
     early = (1, frozenset({address_key(ADA.email)}))
     first_come = replace(
-        inside, rounds=tuple(replace(one, way=type(one.way)("first come")) for one in inside.rounds)
+        inside, rounds=tuple(replace(held, way=type(held.way)("first come")) for held in inside.rounds)
     )
 
     waiting, _ = announce_head_start(Writing(first_come, [ADA, ZOE, NAMELESS], room(tmp_path)), *early)

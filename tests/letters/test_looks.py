@@ -27,7 +27,7 @@ def letters(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
         announce_pieces(Writing(house(folder / "p"), PEOPLE, where, note), ("tea-smuggler",)),
     ]
     assert MOMENT.tzinfo is not None
-    return [one.folder / "letter.html" for one in made]
+    return [announcement.folder / "letter.html" for announcement in made]
 
 
 CONTRAST = """() => {

@@ -61,9 +61,9 @@ def looks(tmp_path_factory: pytest.TempPathFactory) -> list[Looks]:
         announce_pieces(Writing(house(folder / "p"), PEOPLE, room(folder), note), ("tea-smuggler",)),
     ]
     found = []
-    for one in made:
+    for announcement in made:
         found.append(Looks())
-        found[-1].feed((one.folder / "letter.html").read_text(encoding="utf-8"))
+        found[-1].feed((announcement.folder / "letter.html").read_text(encoding="utf-8"))
     return found
 
 

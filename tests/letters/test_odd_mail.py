@@ -139,9 +139,9 @@ def test_a_list_that_changes_while_mail_is_read_loses_nobody_and_takes_nobody_of
     replies, rows = job._hear(folder, mails, "2026-11-20")
 
     assert len(fetched) == 2
-    assert [one.meaning for one in replies] == [Meaning.PAST, Meaning.LEAVE]
+    assert [reply.meaning for reply in replies] == [Meaning.PAST, Meaning.LEAVE]
     assert rows == 1
-    assert [one.left is None for one in read(folder).sound().people] == [False, True, False]
+    assert [person.left is None for person in read(folder).sound().people] == [False, True, False]
 
 
 def test_a_list_that_never_rests_is_left_alone(tmp_path: Path) -> None:

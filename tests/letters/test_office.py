@@ -21,7 +21,7 @@ from sitegen.studio.asked import LetterFault
 from tests.letters.office import CROWD, Desk, FakeClock, ScriptedOffice, everybody, letter, serving
 from tests.letters.studio import room
 
-P0, P1, P2, P3, P4, P5 = (one.email for one in CROWD)
+P0, P1, P2, P3, P4, P5 = (person.email for person in CROWD)
 FAST = Manner(pace=0)
 # Made for this test alone, for localhost, with its key beside it: it protects nothing.
 CERTIFICATE = Path(__file__).with_name("loopback.pem")

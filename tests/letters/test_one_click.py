@@ -108,7 +108,7 @@ def test_forged_tokens_change_nothing() -> None:
 @given(st.text(max_size=80))
 def test_any_line_at_all_takes_nobody_off(line: str) -> None:
     """Whatever a log holds."""
-    assert [one.key for one in understood(line)] in ([], [None])
+    assert [reply.key for reply in understood(line)] in ([], [None])
 
 
 def test_what_was_asked_before_a_later_sign_up_no_longer_holds() -> None:
@@ -117,8 +117,8 @@ def test_what_was_asked_before_a_later_sign_up_no_longer_holds() -> None:
     back = replace(ADA, joined=date(2026, 10, 4), consent=Consent.SHOW_SHEET)
     slips = Slips([left, back], SECRET)
 
-    assert [one.meaning for one in slips.read([f"2026-09-14 {ADA_TOKEN}"])] == [Meaning.PAST]
-    assert [one.meaning for one in slips.read([f"2026-10-05 {ADA_TOKEN}"])] == [Meaning.LEAVE]
+    assert [reply.meaning for reply in slips.read([f"2026-09-14 {ADA_TOKEN}"])] == [Meaning.PAST]
+    assert [reply.meaning for reply in slips.read([f"2026-10-05 {ADA_TOKEN}"])] == [Meaning.LEAVE]
 
 
 def log_line(request: str, status: str = "200", before: str = "") -> str:
@@ -144,7 +144,7 @@ def log_line(request: str, status: str = "200", before: str = "") -> str:
 )
 def test_whoever_only_looked_stays_on_the_list(line: str) -> None:
     """RFC 8058 section 3.2: a POST is a wish to leave; programs that follow links send a GET. Told, and no more."""
-    assert [(one.meaning, one.key) for one in understood(line)] in (
+    assert [(reply.meaning, reply.key) for reply in understood(line)] in (
         [(Meaning.PEEKED, None)],
         [(Meaning.LOOK, None)],
     )
@@ -167,7 +167,7 @@ def test_whoever_only_looked_stays_on_the_list(line: str) -> None:
 )
 def test_a_token_that_came_back_is_a_wish_to_leave(line: str) -> None:
     """As a list of tokens, or as the log itself: a POST that was answered with success."""
-    assert [(one.meaning, one.key) for one in understood(line)] == [(Meaning.LEAVE, "ada@example.com")]
+    assert [(reply.meaning, reply.key) for reply in understood(line)] == [(Meaning.LEAVE, "ada@example.com")]
 
 
 def test_the_extended_log_format_is_read_by_its_own_list_of_fields() -> None:
@@ -175,18 +175,18 @@ def test_the_extended_log_format_is_read_by_its_own_list_of_fields() -> None:
     head = ["#Version: 1.0", "#Fields: date time c-ip cs-method cs-uri-stem cs-uri-query sc-status"]
     asked = f"2026-11-20 10:00:00 192.0.2.7 POST /leave/{ADA_TOKEN} - 200"
 
-    assert [one.meaning for one in understood(*head, asked)] == [Meaning.LEAVE]
-    assert [one.meaning for one in understood(*head, asked.replace("POST", "GET"))] == [Meaning.PEEKED]
-    assert [one.meaning for one in understood(*head, asked.replace(" 200", " 500"))] == [Meaning.PEEKED]
+    assert [reply.meaning for reply in understood(*head, asked)] == [Meaning.LEAVE]
+    assert [reply.meaning for reply in understood(*head, asked.replace("POST", "GET"))] == [Meaning.PEEKED]
+    assert [reply.meaning for reply in understood(*head, asked.replace(" 200", " 500"))] == [Meaning.PEEKED]
 
 
 def test_an_address_with_a_question_mark_is_found_in_a_log() -> None:
     slips = Slips(PEOPLE, SECRET, "https://lantern.example/leave?who=")
 
-    assert [one.meaning for one in slips.read([log_line(f"POST /leave?who={ADA_TOKEN} HTTP/1.1")])] == [
+    assert [reply.meaning for reply in slips.read([log_line(f"POST /leave?who={ADA_TOKEN} HTTP/1.1")])] == [
         Meaning.LEAVE
     ]
-    assert [one.meaning for one in slips.read([log_line(f"POST /leave?you={ADA_TOKEN} HTTP/1.1")])] == [
+    assert [reply.meaning for reply in slips.read([log_line(f"POST /leave?you={ADA_TOKEN} HTTP/1.1")])] == [
         Meaning.LOOK
     ]
 

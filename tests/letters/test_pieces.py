@@ -187,7 +187,7 @@ def test_pictures_grow_in_turn(budget: int, widths: list[int] | None) -> None:
 
     found = grown(sizes, budget)
 
-    assert (None if found is None else [one.width for one in found]) == widths
+    assert (None if found is None else [web.width for web in found]) == widths
 
 
 def test_a_note_shows_pieces_in_letters_of_every_kind(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from sitegen.studio.person import Left, Why
 from tests.letters.office import CROWD, EVERYBODY, FakeClock, ScriptedOffice, everybody, letter
 from tests.letters.studio import MOMENT, front, room
 
-P0, P1, P2, P3, P4, P5 = (one.email for one in CROWD)
+P0, P1, P2, P3, P4, P5 = (person.email for person in CROWD)
 FAST = Manner(pace=0)
 
 
@@ -303,7 +303,7 @@ def test_a_record_cut_anywhere_never_leads_to_a_second_letter(tmp_path: Path) ->
 
     ends = [len(b"".join(rows[:n])) for n in range(5)]
     lengths = {end + around for end in ends for around in (-1, 0, 1, 40)}
-    for length in sorted(one for one in lengths if 0 <= one <= len(whole)):
+    for length in sorted(length for length in lengths if 0 <= length <= len(whole)):
         file.write_bytes(whole[:length])
         kept = sum(1 for n in range(1, 5) if len(b"".join(rows[:n])) <= length)
         office = ScriptedOffice()

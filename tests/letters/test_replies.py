@@ -177,8 +177,8 @@ def test_what_was_written_before_a_later_sign_up_no_longer_holds() -> None:
     new = read_all([request.replace(b"14 Sep", b"05 Oct")], people, SECRET)
     undated = read_all([mail("leave", Date="soon")], people, SECRET)
 
-    assert [(one.meaning, one.key) for one in old] == [(Meaning.PAST, None)] * 2
-    assert [(one.meaning, one.key) for one in new + undated] == [(Meaning.LEAVE, KEY)] * 2
+    assert [(reply.meaning, reply.key) for reply in old] == [(Meaning.PAST, None)] * 2
+    assert [(reply.meaning, reply.key) for reply in new + undated] == [(Meaning.LEAVE, KEY)] * 2
 
 
 @given(

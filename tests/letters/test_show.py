@@ -119,5 +119,5 @@ def test_pictures_and_files_of_the_site_are_looked_up_too(tmp_path: Path) -> Non
 
     ours, missing = own_links(tmp_path / "letter.html", "https://lantern.example/", tmp_path)
 
-    assert [one.removeprefix("https://lantern.example/") for one in ours] == ["a%20b.ics", "x.jpg", "?a&b"]
+    assert [our.removeprefix("https://lantern.example/") for our in ours] == ["a%20b.ics", "x.jpg", "?a&b"]
     assert [one.removeprefix("https://lantern.example/") for one in missing] == ["x.jpg", "?a&b"]

@@ -34,9 +34,9 @@ def recorded(folder: Path, ident: str, events: Iterable[PostingEvent | None]) ->
     shutil.rmtree(sent, ignore_errors=True)
     sent.mkdir()
     with closing(Record(sent / f"{ident}.jsonl")) as record:
-        for one, event in zip(CROWD, events, strict=True):
+        for person, event in zip(CROWD, events, strict=True):
             if event is not None:
-                record.note(make_token(SECRET, one.key), event, datetime.now(UTC), "550 no")
+                record.note(make_token(SECRET, person.key), event, datetime.now(UTC), "550 no")
 
 
 @settings(max_examples=40)  # each note is brought to the disk

@@ -101,7 +101,7 @@ def read_alone(folder: Path, what: str, tally: Tally) -> None:
         tally.crashes.setdefault(f"read: {place_of(fault)}", what)
     else:
         tally.refused += reading.studio is None
-        assert all(len(str(one)) < 3_000 for one in reading.complaints)
+        assert all(len(str(complaint)) < 3_000 for complaint in reading.complaints)
 
 
 def judge(folder: Path, what: str, luck: random.Random, tally: Tally, *, building: float) -> None:
@@ -135,7 +135,7 @@ def odd_studios(
         for file in chosen:
             put_back(file, _odd(file, files[file], luck))
             tally.files[file.suffix] += 1
-        what = f"seed {seed} turn {turn}: {', '.join(str(one.relative_to(folder)) for one in chosen)}"
+        what = f"seed {seed} turn {turn}: {', '.join(str(path.relative_to(folder)) for path in chosen)}"
         read_alone(folder, what, tally)
         if luck.random() < checking:
             judge(folder, what, luck, tally, building=building)

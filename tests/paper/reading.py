@@ -35,7 +35,7 @@ def flowing(pdf: bytes) -> str:
 
 def codes(pdf: bytes, page: int = 0, dpi: int = 150) -> list[str]:
     """Decode every QR code of a page rasterised at `dpi`."""
-    return [one.text for one in code_places(pdf, page, dpi)]
+    return [place.text for place in code_places(pdf, page, dpi)]
 
 
 def code_places(pdf: bytes, page: int, dpi: int) -> list[Any]:

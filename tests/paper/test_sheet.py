@@ -141,7 +141,7 @@ def test_of_two_shows_with_one_code_the_later_one_has_a_letter() -> None:
         for slug, day in (("b", "2027-09-04"), ("a", "2027-02-27"), ("c", "2027-10-02"))
     ]
 
-    assert [sheet_code(one, shows) for one in shows] == ["HDF27B", "HDF27", "HDF27C"]
+    assert [sheet_code(fair, shows) for fair in shows] == ["HDF27B", "HDF27", "HDF27C"]
 
 
 def test_show_of_one_day_and_show_over_new_year() -> None:

@@ -86,7 +86,7 @@ def test_codes_of_cards_survive_a_bad_photograph(theme: ThemeFiles, paper: str) 
         ImageFilter.GaussianBlur(0.9)
     )
 
-    assert [one.text for one in zxingcpp.read_barcodes(bad)] == [LETTERS] * 6
+    assert [barcode.text for barcode in zxingcpp.read_barcodes(bad)] == [LETTERS] * 6
 
 
 @EACH

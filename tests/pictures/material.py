@@ -52,7 +52,7 @@ def one_set(path: Path, cache: Path, *, detail: bool = False) -> PictureSet:
 
 def contents_of(gathered: Harvest) -> dict[str, bytes]:
     """Return the bytes of every picture that was made, by name."""
-    return {one.name: content(one) for pictures in gathered.sets.values() for one in renditions(pictures)}
+    return {web.name: content(web) for pictures in gathered.sets.values() for web in renditions(pictures)}
 
 
 def content(rendition: Rendition) -> bytes:

@@ -203,7 +203,7 @@ def test_a_refused_file_counts_as_kept_only_if_the_same_bytes_are_there(
     with nullcontext() if kept else pytest.raises(PermissionError):
         keep(tmp_path / "aa" / "a.pack", [b"who", b"le"])
 
-    assert [one.name for one in tmp_path.rglob("*") if one.is_file()] == ["a.pack"]
+    assert [path.name for path in tmp_path.rglob("*") if path.is_file()] == ["a.pack"]
 
 
 def _refused(source: Path, target: Path) -> None:
@@ -303,7 +303,7 @@ def test_a_shape_is_known_without_the_set(tmp_path: Path) -> None:
         untouched = make([Wish(path, f"figure-{number}", None, detail)], tmp_path / "cache").sets[path]
         assert (untouched.ratio, untouched.card_ratio) > (0, 0)
         assert "full" not in vars(untouched)
-        whole, card = sets[path].full[0], max(sets[path].card, key=lambda one: one.width)
+        whole, card = sets[path].full[0], max(sets[path].card, key=lambda rendition: rendition.width)
 
         assert untouched.ratio == pytest.approx(sets[path].width / sets[path].height)
         assert untouched.ratio == pytest.approx(whole.width / whole.height, rel=0.01)

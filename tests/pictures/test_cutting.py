@@ -30,8 +30,8 @@ def test_figure_gets_the_whole_frame_everywhere(tmp_path: Path) -> None:
     assert _widths(pictures, "card", "image/avif") == [160, 280, 400, 560, 760, 1080]
     assert _widths(pictures, "full", "image/jpeg") == [400, 560, 1080]
     assert _widths(pictures, "card", "image/jpeg") == [400, 560, 1080]
-    for one in (*pictures.full, *pictures.card):
-        assert one.height == pytest.approx(one.width * 4 / 3, abs=1)
+    for rendition in (*pictures.full, *pictures.card):
+        assert rendition.height == pytest.approx(rendition.width * 4 / 3, abs=1)
     assert (pictures.social.mime, pictures.social.width, pictures.social.height) == ("image/jpeg", 1200, 630)
 
 
@@ -41,10 +41,10 @@ def test_detail_may_be_cropped_for_the_card_only(tmp_path: Path) -> None:
 
     assert _widths(pictures, "full", "image/avif") == [280, 400, 560, 760, 1080, 2000]
     assert _widths(pictures, "card", "image/avif") == [160, 280, 400, 560, 760, 1066]
-    for one in pictures.full:
-        assert one.height == pytest.approx(one.width * 2 / 3, abs=1)
-    for one in pictures.card:
-        assert one.height == pytest.approx(one.width * 5 / 4, abs=1)
+    for rendition in pictures.full:
+        assert rendition.height == pytest.approx(rendition.width * 2 / 3, abs=1)
+    for rendition in pictures.card:
+        assert rendition.height == pytest.approx(rendition.width * 5 / 4, abs=1)
 
 
 def test_small_photo_closes_the_ladder_itself(tmp_path: Path) -> None:
@@ -66,7 +66,7 @@ def test_names_hold_stem_width_and_hash(tmp_path: Path) -> None:
 
     assert first.social.name.startswith("2026-07-moth-clerk-1-400-")
     assert first.social.name.endswith(".jpg")
-    assert not {one.name for one in renditions(first)} & {one.name for one in renditions(second)}
+    assert not {rendition.name for rendition in renditions(first)} & {web.name for web in renditions(second)}
 
 
 @pytest.mark.parametrize(

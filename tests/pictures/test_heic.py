@@ -48,13 +48,13 @@ def heic(image: Image.Image, *, turn: int = 1, depth: int = 8, place: bool = Tru
 
 def shown(path: Path, cache: Path) -> Image.Image:
     """Return the largest JPEG that the site would show."""
-    made = [one for one in renditions(one_set(path, cache)) if one.mime == "image/jpeg"]
-    return Image.open(io.BytesIO(content(max(made, key=lambda one: one.width))))
+    made = [rendition for rendition in renditions(one_set(path, cache)) if rendition.mime == "image/jpeg"]
+    return Image.open(io.BytesIO(content(max(made, key=lambda rendition: rendition.width))))
 
 
-def difference(one: Image.Image, other: Image.Image) -> float:
+def difference(image: Image.Image, other: Image.Image) -> float:
     """Return the mean difference of two pictures, a channel, of 255."""
-    small = one.convert("RGB").resize(other.size)
+    small = image.convert("RGB").resize(other.size)
     return float(np.abs(np.asarray(small, float) - np.asarray(other.convert("RGB"), float)).mean())
 
 

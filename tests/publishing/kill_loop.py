@@ -32,7 +32,7 @@ def main() -> None:
     """Kill, and kill again; then finish."""
     folder, kills, seed, states = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]), Path(sys.argv[4])
     luck, site = random.Random(seed), folder / "out" / "site"
-    names = sorted(one.name for one in states.iterdir())
+    names = sorted(path.name for path in states.iterdir())
 
     class Built:
         asides = ()

@@ -130,7 +130,7 @@ def test_the_promised_day_holds_as_often_as_its_evening_claims(name: str) -> Non
     studios = STUDIOS if len(case.queue) < 32 else STUDIOS // 2
     for _ in range(studios):
         hours = hours_known(case, chance)
-        assert {one.basis for one in hours.values()} == set(case.basis)
+        assert {hours.basis for hours in hours.values()} == set(case.basis)
         total = summed(case, hours)
         said, held = zip(*((total.chance(end), _share(worked, end)) for end in evenings(total)), strict=True)
         assert said[0] >= 0.8 > said[1]

@@ -87,8 +87,8 @@ def lived(life: Life, chance: np.random.Generator, past: int, queue: int) -> Stu
     weeks = life.weeks(chance, int(hours.sum() / 12) + 20, np.array([chance.normal(0, life.stray)]))[0]
     done = np.searchsorted(_worked(weeks[None, :])[0], np.cumsum(hours) - 1e-9)
     finished = [
-        Finished(MONDAY + timedelta(days=int(day // 5 * 7 + day % 5)), float(one), "Small")
-        for day, one in zip(done, hours, strict=True)
+        Finished(MONDAY + timedelta(days=int(day // 5 * 7 + day % 5)), float(hours), "Small")
+        for day, hours in zip(done, hours, strict=True)
     ]
     now = int(done[-1] // 5) + 1
     stray = weeks[now - 1] - 1 if weeks[now - 1] and life.stray else 0.0
@@ -106,7 +106,7 @@ def kept(studio: Studio, queue: int, *, learn: bool = True) -> float:
     """Return how often the 80 % day holds, the odd day split."""
     learned = pace(studio.finished, replace(WRITTEN, first_day=studio.today)) if learn else UNKNOWN
     daily = WRITTEN.daily * learned.share
-    hours = hours_by_tier({"Small": [one.hours for one in studio.finished]}, {}, ["Small"])["Small"]
+    hours = hours_by_tier({"Small": [finished.hours for finished in studio.finished]}, {}, ["Small"])["Small"]
     total: Total = running_totals([hours] * queue, learned)[-1]
     days = ceil(total.quantile(0.8) / daily)
     said = [total.chance(floor(count * daily)) for count in (days, days - 1)]

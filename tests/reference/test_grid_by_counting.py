@@ -14,8 +14,8 @@ ROWS = some.lists(some.integers(0, 9), min_size=1, max_size=12).filter(any)
 STARTS = some.integers(0, 30)
 
 
-def listed(one: Distribution) -> list[tuple[int, int]]:
-    return [(one.start + n, weight) for n, weight in enumerate(one.weights)]
+def listed(distribution: Distribution) -> list[tuple[int, int]]:
+    return [(distribution.start + n, weight) for n, weight in enumerate(distribution.weights)]
 
 
 @given(row=ROWS, start=STARTS, at=some.floats(-2, 50))

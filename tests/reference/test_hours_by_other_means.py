@@ -29,7 +29,7 @@ GRID = 0.2501
 
 def moments(spread: Distribution) -> tuple[float, float]:
     """Return mean and variance in half hours, summed from the weights."""
-    weights = [float(one) for one in spread.weights]
+    weights = [float(weight) for weight in spread.weights]
     places = [spread.start + n for n in range(len(weights))]
     mean = sum(p * w for p, w in zip(places, weights, strict=True)) / sum(weights)
     return mean, sum((p - mean) ** 2 * w for p, w in zip(places, weights, strict=True)) / sum(weights)
@@ -38,7 +38,7 @@ def moments(spread: Distribution) -> tuple[float, float]:
 @given(hours=RECORDS)
 def test_records_have_the_unbiased_moments(hours: list[float]) -> None:
     """Mean and variance: `statistics`; third moment of the mean: SciPy's k-statistic of order 3, over n squared."""
-    steps = [one * HALF_HOURS for one in hours]
+    steps = [hours * HALF_HOURS for hours in hours]
     found = from_records(hours, "Small")
     mean, variance = moments(found.spread)
 

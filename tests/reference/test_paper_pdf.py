@@ -143,8 +143,8 @@ def test_code_agrees_with_iso_18004(text: str) -> None:
     assert made.error in {"M", "Q", "H"}
     assert f'viewBox="0 0 {drawn.modules} {drawn.modules}"' in drawn.svg
     starts = [(int(x), int(y)) for x, y in re.findall(r"M(\d+) (\d+)[hv]", drawn.svg.split("#000")[1])]
-    assert min(min(one) for one in starts) == 4
-    assert max(max(one) for one in starts) == drawn.modules - 5
+    assert min(min(start) for start in starts) == 4
+    assert max(max(start) for start in starts) == drawn.modules - 5
 
 
 @THEME

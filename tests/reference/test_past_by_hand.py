@@ -155,7 +155,7 @@ def test_a_bent_t_is_johnsons() -> None:
 
 def weekly(hours: list[float], first: date = MONDAY) -> list[Finished]:
     """Finish a piece each Monday."""
-    return [Finished(first + timedelta(days=7 * week), one, "Small") for week, one in enumerate(hours)]
+    return [Finished(first + timedelta(days=7 * week), hours, "Small") for week, hours in enumerate(hours)]
 
 
 def test_the_swing_of_alternating_weeks() -> None:

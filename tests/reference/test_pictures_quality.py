@@ -29,7 +29,7 @@ def test_pictures_look_like_the_original(name: str, mime: str, tmp_path: Path) -
     original = np.asarray(getattr(data, name)())[:, :400]
     pictures = one_set(photo(tmp_path / "a.png", Image.fromarray(original), "PNG"), tmp_path / "cache")
 
-    widest = [one for one in pictures.full if one.mime == mime][-1]
+    widest = [rendition for rendition in pictures.full if rendition.mime == mime][-1]
 
     assert (widest.width, widest.height) == (original.shape[1], original.shape[0])
     assert _similarity(_pixels(widest), original) >= 0.95
@@ -43,7 +43,7 @@ def test_modern_format_is_as_good_and_smaller(name: str, tmp_path: Path) -> None
     pictures = one_set(photo(tmp_path / "a.png", Image.fromarray(original), "PNG"), tmp_path / "cache")
 
     modern, plain = (
-        [one for one in pictures.full if one.mime == mime][-1] for mime in ("image/avif", "image/jpeg")
+        [web for web in pictures.full if web.mime == mime][-1] for mime in ("image/avif", "image/jpeg")
     )
 
     assert modern.size < 0.9 * plain.size
@@ -55,7 +55,7 @@ def test_reduced_picture_is_as_sharp_as_averaging(tmp_path: Path) -> None:
     original = np.asarray(scene(800, 1000))
     pictures = one_set(photo(tmp_path / "a.png", Image.fromarray(original), "PNG"), tmp_path / "cache")
 
-    small = next(one for one in pictures.full if one.width == 400)
+    small = next(rendition for rendition in pictures.full if rendition.width == 400)
     expected = _averaged(original, 2)
 
     assert _similarity(_pixels(small), expected) >= 0.95
@@ -69,7 +69,7 @@ def test_decoding_at_a_reduced_scale_loses_nothing_that_shows(tmp_path: Path) ->
     same = photo(tmp_path / "a.png", original, "PNG", compress_level=1)
 
     reduced, full = (
-        next(one for one in one_set(path, tmp_path / "cache").full if one.width == 760)
+        next(rendition for rendition in one_set(path, tmp_path / "cache").full if rendition.width == 760)
         for path in (large, same)
     )
 

@@ -62,6 +62,6 @@ def test_one_wild_price_moves_nothing() -> None:
 def test_what_is_odd_is_odd_by_the_handbook(distances: list[float]) -> None:
     """NIST/SEMATECH e-Handbook, section 1.3.5.17: 0.6745 (x - median) / MAD above 3.5."""
     middle, spread = float(np.median(distances)), float(median_abs_deviation(distances))
-    wanted = [spread > 0 and abs(0.6745 * (one - middle)) > 3.5 * spread for one in distances]
+    wanted = [spread > 0 and abs(0.6745 * (distance - middle)) > 3.5 * spread for distance in distances]
 
     assert odd(distances) == wanted

@@ -199,7 +199,7 @@ def test_2025_holds_what_came_then(studio: Path) -> None:
 
 def test_what_each_left_sums_to_the_whole(studio: Path) -> None:
     """The owl: 500 - 3 % - 30 of supplies = 455; what belongs to no sale stands by itself."""
-    results = {one["what"]: Decimal(one["left"]) for one in books(studio, 2026)["results"]}
+    results = {book["what"]: Decimal(book["left"]) for book in books(studio, 2026)["results"]}
 
     assert results["Owl"] == Decimal("455.00")
     assert results["Hare"] == Decimal("775.40")  # 400 + 420 - 3 % of both - 20
@@ -311,7 +311,7 @@ def test_the_screen_says_the_same_and_names_what_is_missing(studio: Path) -> Non
     assert re.sub(" +", " ", told).startswith(re.sub(" +", " ", SCREEN))
     assert told.count("Look: ") == 4
     assert "pieces/newt/piece.yaml says sold, but not for how much" in told
-    owed = {one["code"]: one["balance"] for one in books(studio, 2027)["owed"]}
+    owed = {book["code"]: book["balance"] for book in books(studio, 2027)["owed"]}
     assert owed["D"] == "150.00"
     assert owed["C"] == "700.00"
     assert owed["shrew"] == "150.00"

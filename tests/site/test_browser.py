@@ -78,7 +78,7 @@ def page(browser: Browser) -> Iterator[Page]:
     opened.on("requestfailed", lambda asked: complaints.append(f"{asked.failure} {asked.url}"))
     yield opened
     context.close()
-    assert [one for one in complaints if not _of_fonts_alone(one)] == []
+    assert [complaint for complaint in complaints if not _of_fonts_alone(complaint)] == []
 
 
 def _of_fonts_alone(complaint: str) -> bool:
@@ -115,7 +115,7 @@ def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name
     """German at 320 px (WCAG 2.2, 1.4.10), with every standing that a piece can have."""
     pieces = {
         f"piece-{number}": makers.piece_yaml(f"Figur {number}", status, number=f"2026-0{number}")
-        for number, status in enumerate((one.value for one in Status), start=1)
+        for number, status in enumerate((status.value for status in Status), start=1)
     }
     pieces["witwe"] = makers.piece_yaml("Wetterwarteschiffskapitänswitwe", number="2025-09")
     studio = makers.studio(tmp_path, pieces)

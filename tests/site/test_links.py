@@ -44,7 +44,7 @@ def links(site: Path) -> list[tuple[str, str]]:
 def test_every_link_names_a_file_that_is_there(tmp_path: Path, name: str) -> None:
     """No link to a folder and none from the root, so that a file share or a double click will do."""
     site = built(tmp_path, name, "https://lantern.example/dolls/").resolve()
-    inner = [(path, one) for path, one in links(site) if path != "404.html" and not urlsplit(one).scheme]
+    inner = [(path, link) for path, link in links(site) if path != "404.html" and not urlsplit(link).scheme]
     assert len(inner) > 300
     for path, address in inner:
         target = (site / path).parent / unquote(urlsplit(address).path or Path(path).name)
@@ -58,7 +58,7 @@ def test_parts_of_pages_that_links_name_exist(tmp_path: Path, name: str) -> None
     """A link with a # leads to an id."""
     site = built(tmp_path, name, "https://lantern.example/")
     parsed = pages(site)
-    named = [(path, one) for path, one in links(site) if "#" in one]
+    named = [(path, link) for path, link in links(site) if "#" in link]
     assert named
     for path, address in named:
         parts = urlsplit(address)
@@ -71,8 +71,8 @@ def test_parts_of_pages_that_links_name_exist(tmp_path: Path, name: str) -> None
 def test_the_page_for_lost_visitors_works_at_any_depth(tmp_path: Path, name: str) -> None:
     """A host serves 404.html in place of any address, so its links start at the site's own folder."""
     site = built(tmp_path, name, "https://lantern.example/dolls/")
-    addresses = [one for path, one in links(site) if path == "404.html" and not urlsplit(one).scheme]
-    inner = [one for one in addresses if not one.startswith("#")]
+    addresses = [link for path, link in links(site) if path == "404.html" and not urlsplit(link).scheme]
+    inner = [address for address in addresses if not address.startswith("#")]
 
     assert inner
     for address in inner:
@@ -96,7 +96,7 @@ def test_nothing_is_asked_of_another_host(tmp_path: Path, name: str) -> None:
     rules = (site / "style.css").read_text("utf-8")
     fonts = set(re.findall(r'url\("(fonts/[a-z-]+-[0-9a-f]{10}\.woff2)"\)', rules))
     assert rules.count("url(") == len(fonts) > 8
-    assert fonts == {f"fonts/{one.name}" for one in (site / "fonts").iterdir()}
+    assert fonts == {f"fonts/{path.name}" for path in (site / "fonts").iterdir()}
     assert "@import" not in rules
 
 
@@ -110,5 +110,5 @@ def test_the_contact_address_is_not_lying_open(tmp_path: Path, name: str) -> Non
     for page in pages(site).values():
         mails = [one for one in page.xpath("//a/@href") if one.startswith("mailto:")]
         assert mails
-        assert all(one.startswith("mailto:hello@lantern.example") for one in mails)
+        assert all(mail.startswith("mailto:hello@lantern.example") for mail in mails)
         assert "hello@lantern.example" in page.xpath("//footer")[0].text_content()

@@ -62,8 +62,8 @@ def test_every_field_of_the_form_has_its_label(tmp_path: Path, name: str) -> Non
     fields = page.xpath("//form//input")
 
     assert len(fields) == 7
-    for one in fields:
-        words = page.xpath("//label[@for=$id]", id=one.get("id", "-")) + one.xpath("ancestor::label")
+    for field in fields:
+        words = page.xpath("//label[@for=$id]", id=field.get("id", "-")) + field.xpath("ancestor::label")
         assert words
         assert words[0].text_content().strip()
 
@@ -137,7 +137,7 @@ def test_a_piece_is_bought_where_the_artist_says(tmp_path: Path, name: str) -> N
     assert asks("ferry-ghost") == ["https://shop.example/dolls/ferry-ghost?from=site"]
     assert asks("night-nurse") == ["https://pay.example/n"]
     assert asks("gone") == []
-    assert not [one for one in site.rglob("*.*ml") if b"pay.example/gone" in one.read_bytes()]
+    assert not [path for path in site.rglob("*.*ml") if b"pay.example/gone" in path.read_bytes()]
 
 
 @pytest.mark.parametrize(

@@ -35,14 +35,14 @@ def offers(page: html.HtmlElement) -> list[object]:
     """Return every offer in a page's structured data."""
     found: list[object] = []
     for block in page.xpath("//script[@type='application/ld+json']"):
-        found += [one["offers"] for one in json.loads(block.text)["@graph"] if "offers" in one]
+        found += [load["offers"] for load in json.loads(block.text)["@graph"] if "offers" in load]
     return found
 
 
 @pytest.mark.parametrize("name", THEMES)
 def test_what_is_not_available_is_offered_nowhere(tmp_path: Path, name: str) -> None:
     """No price, no way to buy and no offer, on any page, in any feed, in any file."""
-    hidden = [one.value for one in Status if not one.offered]
+    hidden = [status.value for status in Status if not status.offered]
     made = {
         f"night-nurse-{number}": makers.piece_yaml("The Night Nurse", status, price=PRICE, number="")
         for number, status in enumerate(hidden)

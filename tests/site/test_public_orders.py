@@ -45,7 +45,7 @@ def test_only_what_is_under_way_is_in_the_public_queue(tmp_path: Path, step: Ste
     queue = front_of_house(read(made).sound(), datetime(2026, 11, 25, 12, tzinfo=UTC)).queue
 
     shown = [Step.ACCEPTED, Step.ON_THE_BENCH, Step.FINISHED, Step.PAID]
-    assert [(one.place, one.tier, one.step) for one in queue] == (
+    assert [(public_place.place, public_place.tier, public_place.step) for public_place in queue] == (
         [(1, "Small figure", step)] if step in shown else []
     )
 

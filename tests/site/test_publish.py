@@ -82,7 +82,7 @@ def content(files: Mapping[str, bytes]) -> Content:
             if not path.startswith("pictures/")
         ),
         shelves=tuple(
-            Shelf(name, repr([one.name for one in pictures]), partial(tuple, pictures))
+            Shelf(name, repr([rendition.name for rendition in pictures]), partial(tuple, pictures))
             for name, pictures in shelves.items()
         ),
     )

@@ -45,7 +45,7 @@ def test_old_terms_stay_at_their_address_with_their_numbers(folder: Path, name: 
 
     assert "A deposit of 30%, then monthly parts." in words(live)
     assert "Version 2026-09." in words(live)
-    assert [one for one in links(live) if "terms/payment" in one] == [f"../{NEWEST}", f"../{OLD}"]
+    assert [link for link in links(live) if "terms/payment" in link] == [f"../{NEWEST}", f"../{OLD}"]
     assert "A deposit of 25%." in words(site[OLD])
     assert "30%" not in words(site[OLD])
     assert "as it was then" in words(site[OLD])

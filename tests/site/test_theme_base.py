@@ -90,7 +90,7 @@ def test_ten_minutes_make_a_theme(tmp_path: Path, like: str) -> None:
     site = studio / "out" / "site"
     assert "The shelf" in (site / "index.html").read_text("utf-8")
     assert "to be had" in (site / "pieces/ferry-ghost/index.html").read_text("utf-8")
-    assert any("h1{color:red}" in one.read_text("utf-8") for one in site.rglob("*.css"))
+    assert any("h1{color:red}" in path.read_text("utf-8") for path in site.rglob("*.css"))
     (letter,) = (studio / "out" / "letters").glob("*/letter.txt")
     assert letter.read_text("utf-8").startswith("Good day,")
     assert "to be had" in flowing((studio / "out" / "paper" / "cards.pdf").read_bytes())

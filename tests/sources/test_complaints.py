@@ -16,7 +16,7 @@ def complaints(folder: Path) -> list[str]:
         fault = look_into(path)
         return fault.message if fault else None
 
-    return [str(one) for one in read(folder, look).complaints]
+    return [str(complaint) for complaint in read(folder, look).complaints]
 
 
 def of_piece(folder: Path, text: str) -> list[str]:
@@ -223,7 +223,7 @@ def test_faults_of_all_files_come_together(tmp_path: Path) -> None:
     )
     makers.write(folder / "commissions.yaml", makers.COMMISSIONS.replace("way: draw", "way: drawn"))
 
-    files = {one.file for one in read(folder).complaints}
+    files = {complaint.file for complaint in read(folder).complaints}
 
     assert files == {
         "commissions.yaml", "pages/about.md", "people.csv", "pieces/a/piece.yaml", "pieces/b/piece.yaml",
@@ -264,7 +264,7 @@ def test_a_photo_without_alt_and_a_price_left_open_are_warnings(tmp_path: Path) 
     reading = read(folder)
 
     assert reading.studio is not None
-    assert [str(one) for one in reading.warnings] == [
+    assert [str(complaint) for complaint in reading.warnings] == [
         "pieces/ghost/piece.yaml, line 2: the piece is available but has no price; add a line like `price: 480`",
         "pieces/ghost/piece.yaml, line 11: photo 'front.jpg' has no `alt:`; say in a sentence what it shows",
     ]
@@ -309,7 +309,7 @@ def test_pieces_may_outlive_their_tier_and_order(tmp_path: Path) -> None:
     reading = read(makers.studio(tmp_path, {"ghost": makers.piece_yaml(private=private)}))
 
     assert not reading.errors
-    assert [one.message for one in reading.warnings] == [
+    assert [complaint.message for complaint in reading.warnings] == [
         "tier 'Miniature' isn't under `tiers:` in commissions.yaml, so these hours speak for no tier; there are "
         "Small figure",
         "order 'Z-9' isn't in the queue of commissions.yaml; there are A-1",

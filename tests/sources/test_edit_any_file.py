@@ -153,9 +153,9 @@ def files(draw: st.DrawFn) -> tuple[list[Line], str]:
     made.mapping(0, (), 2)
     made.between(0, ())
     newline = draw(st.sampled_from(["\n", "\n", "\r\n"]))
-    lines = [replace(one, text=one.text.replace("\n", newline)) for one in made.lines]
+    lines = [replace(line, text=line.text.replace("\n", newline)) for line in made.lines]
     try:
-        yaml.load("".join(one.text for one in lines), Loader=yaml.BaseLoader)  # noqa: S506
+        yaml.load("".join(line.text for line in lines), Loader=yaml.BaseLoader)  # noqa: S506
     except yaml.YAMLError:
         assume(condition=False)
     return lines, newline
@@ -212,7 +212,7 @@ def test_a_value_is_written_over_another_and_nothing_else_moves(
     assert made.startswith(head)
     assert made.endswith(tail)
     inside = made[len(head) : len(made) - len(tail)]
-    assert all(one in inside for one in comments([lines[place]]))
+    assert all(comment in inside for comment in comments([lines[place]]))
     assert put(made, "x.yaml", path, value) == made
     assert newline == "\n" or "\n" not in made.replace("\r\n", "")
 
@@ -245,7 +245,7 @@ def test_a_value_is_put_in_where_none_was(
 
     assert read(made) == wanted
     assert same_ends(made, text) >= len(text)
-    assert all(one in made for one in comments(lines))
+    assert all(comment in made for comment in comments(lines))
 
 
 @settings(max_examples=60)
@@ -275,7 +275,7 @@ def test_what_is_taken_out_takes_nothing_along(file: tuple[list[Line], str], dat
     assert (read(made) or {}) in ways
     assert same_ends(made, text) >= len(made) - 1 or "#" in text
     kept = [line for line in lines if line.path[: len(path)] != path]
-    assert [one for one in comments(kept) if one not in made] == []
+    assert [comment for comment in comments(kept) if comment not in made] == []
 
 
 @settings(max_examples=60)
@@ -298,7 +298,7 @@ def test_an_entry_is_added_at_a_lists_end(
 
     assert read(made) == wanted
     assert same_ends(made, text) >= len(text) or (path != ("new",) and at(values, path) == [])
-    assert all(one in made for one in comments(lines))
+    assert all(comment in made for comment in comments(lines))
 
 
 @settings(max_examples=50)

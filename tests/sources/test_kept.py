@@ -28,7 +28,7 @@ def test_a_closed_year_is_its_owners_alone(tmp_path: Path) -> None:
     with pen(tmp_path):
         file = write_closed(tmp_path, 2026, {"left": "1.00"})
 
-    assert [oct(one.stat().st_mode & 0o777) for one in (file.parent, file)] == ["0o700", "0o600"]
+    assert [oct(path.stat().st_mode & 0o777) for path in (file.parent, file)] == ["0o700", "0o600"]
 
 
 def test_a_year_is_written_once_and_reads_back(tmp_path: Path) -> None:

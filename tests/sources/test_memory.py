@@ -67,7 +67,7 @@ def test_a_changed_file_is_read_anew_with_its_lines(tmp_path: Path) -> None:
     read(folder, memory=memory)
     makers.write(folder / "pieces" / "owl" / "piece.yaml", makers.piece_yaml("Owl", series="Night Fery"))
 
-    assert [str(one) for one in read(folder, memory=memory).errors] == [
+    assert [str(complaint) for complaint in read(folder, memory=memory).errors] == [
         "pieces/owl/piece.yaml, line 6: series 'Night Fery' isn't in studio.yaml; did you mean 'Night Ferry'?"
     ]
 
@@ -77,7 +77,7 @@ def test_a_remembered_file_is_still_checked_against_the_others(tmp_path: Path) -
     read(folder, memory=memory)
     makers.write(folder / "studio.yaml", makers.STUDIO.replace("Night Ferry", "Night Ferries"))
 
-    told = [str(one) for one in read(folder, memory=memory).errors]
+    told = [str(complaint) for complaint in read(folder, memory=memory).errors]
 
     assert len(told) == 4
     assert (

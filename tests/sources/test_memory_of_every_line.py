@@ -67,7 +67,7 @@ def value_of(key: str, field: Any, draw: Any, digits: int) -> Any:
         return f"{draw(DAYS)} 12:04 {draw(some.sampled_from(Step))}"
     if Receipt in parts:
         return f"{draw(DAYS)} {draw(amounts(digits))}; {draw(DAYS)} -{draw(amounts(digits))}"
-    inner = next((one for one in parts if isinstance(one, type) and issubclass(one, BaseModel)), None)
+    inner = next((part for part in parts if isinstance(part, type) and issubclass(part, BaseModel)), None)
     if inner is not None:
         block = written(inner, draw, digits)
         return [block] if tuple in parts else block
@@ -77,11 +77,11 @@ def value_of(key: str, field: Any, draw: Any, digits: int) -> Any:
 
 
 def single(field: Any, parts: list[Any], draw: Any, digits: int) -> Any:
-    choice = next((one for one in parts if isinstance(one, type) and issubclass(one, StrEnum)), None)
+    choice = next((part for part in parts if isinstance(part, type) and issubclass(part, StrEnum)), None)
     if choice is not None:
         return str(draw(some.sampled_from(choice)))
     marks = [*field.metadata, *(m for one in parts if get_origin(one) is Annotated for m in one.__metadata__)]
-    bare = [one.__origin__ if get_origin(one) is Annotated else one for one in parts]
+    bare = [part.__origin__ if get_origin(part) is Annotated else part for part in parts]
     by_type = next((typing for kind, typing in TYPES.items() if kind in bare), LINES)
     found = next((typing for kind, typing in typed(digits) if kind.__metadata__[0] in marks), by_type)
     if dict in parts:

@@ -52,7 +52,7 @@ def test_what_was_known_reads_back_and_the_rest_is_left_to_fill(new: NewPiece, p
     assert (found.finished, found.height_mm) == (new.finished, new.height_mm)
     assert (found.series or "", found.base, found.materials) == (new.series or "", new.base, new.materials)
     alts = [*new.alts, "", "", ""]
-    assert [(one.file, one.alt) for one in found.photos] == list(zip(photos, alts, strict=False))
+    assert [(photo.file, photo.alt) for photo in found.photos] == list(zip(photos, alts, strict=False))
     assert found.story == ""
     left_open = [line for line in text.splitlines() if line.startswith("# ") and ": " in line]
     assert ("# finished: 2026-05-14" in left_open) is (new.finished is None)

@@ -25,4 +25,4 @@ def test_what_a_gone_piece_lacks_is_told(tmp_path: Path, step: str, paid: str, s
     text = makers.COMMISSIONS.replace("on the bench", step).replace("price: 431", f"price: 431, paid: {paid}")
     makers.write(made / "commissions.yaml", text)
 
-    assert [one.message for one in read(made).complaints] == ([said] if said else [])
+    assert [complaint.message for complaint in read(made).complaints] == ([said] if said else [])

@@ -110,19 +110,19 @@ def test_only_the_lines_of_the_one_who_moved_change(
 ) -> None:
     head, written, tail, newline = book
     at = data.draw(st.integers(0, len(written) - 1))
-    text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
+    text = (head + "".join(written.chunk for written in written) + tail).replace("\n", newline)
     before = read(text)
     after = with_order(before, changed(before.queue[at]))
 
     result = rewritten(text, before, after, 2)
 
-    first = (head + "".join(one.chunk for one in written[:at])).replace("\n", newline)
-    last = ("".join(one.chunk for one in written[at + 1 :]) + tail).replace("\n", newline)
+    first = (head + "".join(written.chunk for written in written[:at])).replace("\n", newline)
+    last = ("".join(written.chunk for written in written[at + 1 :]) + tail).replace("\n", newline)
     assert read(result) == after
     assert result.startswith(first)
     assert result.endswith(last)
     inside = result[len(first) : len(result) - len(last)]
-    assert [one for one in written[at].comments if one not in inside] == []
+    assert [comment for comment in written[at].comments if comment not in inside] == []
     assert "\n" not in result.replace("\r\n", "") or newline == "\n"
 
 
@@ -130,7 +130,7 @@ def test_only_the_lines_of_the_one_who_moved_change(
 @given(books())
 def test_nothing_changed_writes_the_same_bytes(book: tuple[str, list[Written], str, str]) -> None:
     head, written, tail, newline = book
-    text = (head + "".join(one.chunk for one in written) + tail).replace("\n", newline)
+    text = (head + "".join(written.chunk for written in written) + tail).replace("\n", newline)
 
     assert rewritten(text, read(text), read(text), 2) == text
 
@@ -393,7 +393,7 @@ def test_times_and_records_that_need_a_look_are_told_with_their_line(
     entries = f"queue:\n  - {{code: Q-1, tier: Small figure, {entry}}}\n"
     makers.write(made / "commissions.yaml", text + one + entries)
 
-    told = [one for one in read_studio(made).complaints if one.file == "commissions.yaml"]
+    told = [complaint for complaint in read_studio(made).complaints if complaint.file == "commissions.yaml"]
 
     wanted = line + (one.count("\n") - 6 if line == 12 else 0)
     assert [(one.line, str(one.level)) for one in told][:1] == ([(wanted, level)] if said else [])

@@ -51,7 +51,7 @@ def test_a_zone_may_stand_behind() -> None:
     people, said = read(f"{HEAD},Zone\nada@example.com,,,,,,,Asia/Tokyo\nbo@example.com,,,,,,,\n")
 
     assert said == []
-    assert [one.zone for one in people] == [ZoneInfo("Asia/Tokyo"), None]
+    assert [person.zone for person in people] == [ZoneInfo("Asia/Tokyo"), None]
 
 
 LONG = "write at most 1000 characters"
@@ -113,7 +113,7 @@ def test_a_fault_is_told_in_each_row_that_has_it_and_rows_span_lines() -> None:
         f'{HEAD}\nada@example.com,"Ada\nB",x,,,,\n\nbo@example.com,,x,,,,\ncy@example.com,,shows,,,,'
     )
 
-    assert [one.email for one in people] == ["cy@example.com"]
+    assert [person.email for person in people] == ["cy@example.com"]
     assert [line for line, _, _ in said] == [2, 5]
     assert people[0].line == 6
     assert read("") == ((), [])

@@ -31,7 +31,7 @@ def test_a_table_is_taken_over_once(tmp_path: Path) -> None:
     assert first.write(folder / "people.csv") == 1
     second = planned(folder, table)
 
-    assert [one.email for one in first.added] == ["new@post.example"]
+    assert [person.email for person in first.added] == ["new@post.example"]
     assert second.added == second.changed == []
     assert len(second.there) == 1
     assert (folder / "people.csv").read_bytes() == before + (
@@ -78,7 +78,7 @@ def test_what_is_refused_and_why(tmp_path: Path, row: str, why: str) -> None:
     """Each with its line."""
     plan = planned(makers.studio(tmp_path), f"email,interests,joined\n{row}\n".encode())
 
-    assert [(one.line, one.why) for one in plan.refused] == [(2, why)]
+    assert [(refused.line, refused.why) for refused in plan.refused] == [(2, why)]
     assert plan.added == plan.changed == []
 
 
@@ -86,7 +86,7 @@ def test_a_later_signature_brings_someone_back_and_a_purchase_doesnt(tmp_path: P
     """Their old row stays as it is, a new one is added."""
     folder = makers.studio(tmp_path)
 
-    assert [one.email for one in planned(folder, b"email\ngone@mail.example\n").added] == [
+    assert [person.email for person in planned(folder, b"email\ngone@mail.example\n").added] == [
         "gone@mail.example"
     ]
     bought = Agreement(Consent.PURCHASE, "bought a piece", date(2026, 10, 4))
@@ -116,7 +116,7 @@ def test_the_same_person_twice_is_one(tmp_path: Path) -> None:
         "Nora",
         frozenset({Interest.SHOWS, Interest.CLASSES}),
     )
-    assert [(one.email, one.interests) for one in plan.changed] == [
+    assert [(person.email, person.interests) for person in plan.changed] == [
         ("ben@post.example", frozenset({Interest.SHOWS, Interest.CLASSES}))
     ]
 
@@ -130,10 +130,10 @@ def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
 
     plan = planned(folder, b"email\nnora@leterbox.example\nnick@other.example\n")
 
-    assert [(one.address, one.why) for one in plan.questions] == [
+    assert [(refused.address, refused.why) for refused in plan.questions] == [
         ("nora@leterbox.example", "did they mean @letterbox.example?")
     ]
-    assert [one.email for one in plan.added] == ["nora@leterbox.example", "nick@other.example"]
+    assert [person.email for person in plan.added] == ["nora@leterbox.example", "nick@other.example"]
 
 
 @pytest.mark.parametrize(
@@ -154,7 +154,7 @@ def test_what_the_table_says_of_consent_is_heard(heading: str, cell: str, taken:
     """A source given for all can't outdo a row that says no, or that someone left."""
     found, refused = read_table(f"email,{heading}\nnora@post.example,{cell}\n".encode(), SHEET)
 
-    assert [person.consent for _, person in found] + [one.why for one in refused] == [taken]
+    assert [person.consent for _, person in found] + [refused.why for refused in refused] == [taken]
 
 
 def test_a_table_taken_from_a_list_of_our_own_brings_nobody_back(tmp_path: Path) -> None:
@@ -169,11 +169,11 @@ def test_a_table_taken_from_a_list_of_our_own_brings_nobody_back(tmp_path: Path)
 
     plan = planned(makers.studio(tmp_path), old)
 
-    assert [(one.email, one.consent) for one in plan.added] == [
+    assert [(person.email, person.consent) for person in plan.added] == [
         ("a@post.example", Consent.WEB),
         ("c@post.example", Consent.NOT_CONFIRMED),
     ]
-    assert [one.address for one in plan.refused] == ["b@post.example", "d@post.example"]
+    assert [refused.address for refused in plan.refused] == ["b@post.example", "d@post.example"]
 
 
 @pytest.mark.parametrize(
@@ -200,10 +200,10 @@ def test_slips_in_well_known_domains(tmp_path: Path, domain: str, meant: str | N
     """Asked about, taken as it stands; a domain that is one of them itself isn't questioned."""
     plan = planned(makers.studio(tmp_path), f"email\nnora@{domain}\n".encode())
 
-    assert [one.why for one in plan.questions] == ([f"did they mean @{meant}?"] if meant else [])
-    assert [one.email for one in plan.added] == [f"nora@{domain}"]
-    for one in list(plan.questions):
-        plan.leave_out(one)
+    assert [refused.why for refused in plan.questions] == ([f"did they mean @{meant}?"] if meant else [])
+    assert [person.email for person in plan.added] == [f"nora@{domain}"]
+    for refused in list(plan.questions):
+        plan.leave_out(refused)
         assert (plan.added, plan.questions) == ([], [])
         assert plan.refused[0].why == f"left out: did they mean @{meant}?"
 
@@ -217,7 +217,7 @@ def test_a_zone_comes_along_and_the_list_grows_a_column(tmp_path: Path) -> None:
     plan = planned(folder, table)
     plan.write(folder / "people.csv")
 
-    assert [one.why for one in plan.refused] == [
+    assert [refused.why for refused in plan.refused] == [
         "'Halifax' is not a time zone of the IANA list; write it like Europe/Dublin or America/Halifax"
     ]
     header, *rows = before.decode().splitlines()
@@ -226,7 +226,7 @@ def test_a_zone_comes_along_and_the_list_grows_a_column(tmp_path: Path) -> None:
         *[f"{row}," for row in rows],
         "nora@post.example,,shows,2026-10-04,show sheet,sheet QDF26-2,,America/Halifax",
     ]
-    assert [str(one.zone) for one in read(folder).sound().people] == [
+    assert [str(person.zone) for person in read(folder).sound().people] == [
         "None",
         "None",
         "None",

@@ -115,7 +115,7 @@ def told(
 ) -> list[tuple[int, str]]:
     notes = Notebook("people.csv")
     read_people("\r\n".join([header, *rows, ""]), notes)
-    return [(one.line, one.message) for one in notes.complaints]
+    return [(complaint.line, complaint.message) for complaint in notes.complaints]
 
 
 def test_an_unknown_zone_is_told_with_its_row() -> None:

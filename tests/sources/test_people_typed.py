@@ -52,7 +52,7 @@ def typing(folder: Path, rows: list[TypedRow], *, keeps: bool = True) -> list[Ro
 def start(folder: Path, people: tuple[Person, ...] = ()) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     with (folder / "people.csv").open("w", encoding="utf-8", newline="") as stream:
-        csv.writer(stream).writerows([COLUMNS, *([*row_of(one).values()][:7] for one in people)])
+        csv.writer(stream).writerows([COLUMNS, *([*row_of(person).values()][:7] for person in people)])
     return folder
 
 
@@ -120,7 +120,7 @@ def test_any_order_and_any_repetition_give_the_same_list(
         typing(one_by_one, [row])
 
     def stand(folder: Path) -> list[tuple[str, ...]]:
-        return sorted(tuple(row_of(one).values())[:7] for one in the_list(folder))
+        return sorted(tuple(row_of(person).values())[:7] for person in the_list(folder))
 
     assert [(one[0].lower(), *one[1:]) for one in stand(one_by_one)] == [
         (one[0].lower(), *one[1:]) for one in stand(at_once)
@@ -136,19 +136,19 @@ def test_the_promises_of_the_list_hold_whatever_is_typed(
 ) -> None:
     """Nobody twice, nobody lost, nobody back who left on that day or later or was forgotten; proof for each."""
     folder = start(tmp_path_factory.mktemp("list"), tuple(people))
-    gone = {one.key: one.left.on for one in people if one.left}
+    gone = {person.key: person.left.on for person in people if person.left}
     out = address_key(ADDRESSES[5])
     with pen(folder):
         forget(folder, out)
 
     paper = whole(rows)
-    said = {one.number: one for one in typing(folder, paper)}
+    said = {row_outcome.number: row_outcome for row_outcome in typing(folder, paper)}
     after = the_list(folder)
 
-    live = [one.key for one in after if one.left is None]
+    live = [person.key for person in after if person.left is None]
     assert len(live) == len(set(live))
-    assert {one.key for one in people} - {out} <= {one.key for one in after}
-    assert out not in {one.key for one in after}
+    assert {person.key for person in people} - {out} <= {person.key for person in after}
+    assert out not in {person.key for person in after}
     for one in after:
         if one.left is None and one.evidence != "noted before":
             number = int(one.evidence.rpartition(" ")[2])
@@ -159,10 +159,10 @@ def test_the_promises_of_the_list_hold_whatever_is_typed(
             assert gone.get(one.key, date.min) < DAY
             if one.key in gone:
                 assert "signed again" in said[number].said
-    for one in people:  # what was known is kept, unless a plain yes takes the place of a lesser one
-        if one.left is None and one.key != out and one.consent in EXPLICIT:
-            (now,) = (other for other in after if other.key == one.key)
-            assert (now.evidence, now.joined, now.consent) == (one.evidence, one.joined, one.consent)
+    for person in people:  # what was known is kept, unless a plain yes takes the place of a lesser one
+        if person.left is None and person.key != out and person.consent in EXPLICIT:
+            (now,) = (other for other in after if other.key == person.key)
+            assert (now.evidence, now.joined, now.consent) == (person.evidence, person.joined, person.consent)
 
 
 def test_a_row_that_is_in_is_put_right_only_by_who_knows_what_stood_there(tmp_path: Path) -> None:
@@ -189,7 +189,7 @@ def test_a_stray_mark_on_a_row_takes_nobody_away(tmp_path: Path) -> None:
     (emptied,) = typing(folder, [read_row("4 |  |  |  | ida@mail.example")])
 
     assert (marked.state, emptied.state) == (RowIs.FAULTY, RowIs.FAULTY)
-    assert [one.email for one in the_list(folder)] == ["ida@mail.example"]
+    assert [person.email for person in the_list(folder)] == ["ida@mail.example"]
 
 
 @pytest.mark.parametrize(
@@ -203,7 +203,7 @@ def test_who_was_only_a_slip_of_a_row_goes_again(tmp_path: Path, right: str) -> 
 
     typing(folder, [read_row(right)])
 
-    assert [one.email for one in the_list(folder)] == ["ana@mail.example"]
+    assert [person.email for person in the_list(folder)] == ["ana@mail.example"]
 
 
 def test_twins_of_a_slip_stay(tmp_path: Path) -> None:
@@ -214,7 +214,7 @@ def test_twins_of_a_slip_stay(tmp_path: Path) -> None:
 
     typing(folder, [read_row("4 | ? |  |  | ida@mail.example")])
 
-    assert [one.evidence for one in the_list(folder)] == ["form"]
+    assert [person.evidence for person in the_list(folder)] == ["form"]
 
 
 def test_a_likely_slip_waits_for_a_word(tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ def test_what_a_piece_says_of_itself_agrees(
 ) -> None:
     made = makers.studio(tmp_path, {"ghost": makers.piece_yaml(**lines)})
 
-    found = [(one.line, one.message) for one in read(made).complaints]
+    found = [(complaint.line, complaint.message) for complaint in read(made).complaints]
 
     assert found == ([(line, said)] if said else [])
 
@@ -55,7 +55,7 @@ def test_a_piece_is_offered_with_a_photo(tmp_path: Path, status: str) -> None:
     for name in ("notes.txt", ".front.jpg"):
         (made / "pieces" / "ghost" / name).write_text("x")
 
-    found = [one.message for one in read(made).complaints]
+    found = [complaint.message for complaint in read(made).complaints]
 
     assert found == (
         ["the piece is available but has no photo; list one under `photos:`"] if status == "available" else []

@@ -29,7 +29,7 @@ def test_a_page_starts_with_its_title(text: str, title: str | None, rest: str | 
     page = read_page("about", text, notes)
 
     assert ((page.title, page.text) if page else (None, None)) == (title, rest)
-    assert [one.line for one in notes.complaints] == ([line] if line else [])
+    assert [complaint.line for complaint in notes.complaints] == ([line] if line else [])
 
 
 @pytest.mark.parametrize(
@@ -51,14 +51,14 @@ def test_what_belongs_in_no_text_is_named(
     file.write_bytes(content)
 
     assert read_text(file, notes) == text
-    assert [(one.line, one.message) for one in notes.complaints] == told
+    assert [(complaint.line, complaint.message) for complaint in notes.complaints] == told
 
 
 def test_a_folder_in_a_files_place_is_told(tmp_path: Path) -> None:
     notes = Notebook("x.yaml")
 
     assert read_text(tmp_path, notes) is None
-    assert [one.message for one in notes.complaints] == [
+    assert [complaint.message for complaint in notes.complaints] == [
         "this is no ordinary file; put a text file in its place"
     ]
 

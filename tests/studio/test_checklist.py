@@ -52,7 +52,7 @@ def test_the_starter_lists_what_is_usually_asked_and_decides_nothing() -> None:
     listed = read(carried("content")).sound().settings.private.checklist
 
     for word in ("licence", "tax", "insurance", "terms"):
-        assert any(word in one.what for one in listed)
-    assert all(one.due is None for one in listed)
+        assert any(word in duty.what for duty in listed)
+    assert all(duty.due is None for duty in listed)
     assert "no legal, tax or insurance advice" in " ".join(text.split())
     assert "for its rules to say" in " ".join(text.split())

@@ -56,7 +56,7 @@ def texts_of(value: object, within: str = "") -> list[tuple[str, str]]:
     if isinstance(value, str):
         return [(within, value)]
     if is_dataclass(value):
-        return [text for one in fields(value) for text in texts_of(getattr(value, one.name), one.name)]
+        return [text for field in fields(value) for text in texts_of(getattr(value, field.name), field.name)]
     if isinstance(value, tuple | list | frozenset):
         return [text for one in value for text in texts_of(one, within)]
     return []
@@ -82,7 +82,7 @@ def test_the_example_show_is_shown_only_once_it_has_its_name(tmp_path: Path) -> 
     makers.write(folder / "shows" / "copied.yaml", example)
     before = len(front(folder).shows)
     makers.write(folder / "shows" / "copied.yaml", example.replace("<name of the show>", "Barn Fair"))
-    (show,) = [one for one in front(folder).shows if one.slug == "copied"]
+    (show,) = [fair for fair in front(folder).shows if fair.slug == "copied"]
 
     assert len(front(folder).shows) == before + 1
     assert (show.name, show.venue, show.hours, show.table, show.about) == ("Barn Fair", "", "", "", "")

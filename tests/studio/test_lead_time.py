@@ -64,8 +64,8 @@ def test_a_rounds_lead_time_counts_from_its_close_to_its_last_place() -> None:
 
     assert told is not None
     assert [told.shortest, told.longest] == [
-        months_until(closes, one.p80)  # type: ignore[arg-type]
-        for one in (new[0], new[3])
+        months_until(closes, dates.p80)  # type: ignore[arg-type]
+        for dates in (new[0], new[3])
     ]
     assert [told.earliest, told.latest] == [
         (closes + relativedelta(months=count)).replace(day=1) for count in (told.shortest, told.longest)
@@ -201,8 +201,8 @@ def test_slots_and_the_public_lead_time_never_part(owed: int) -> None:
     """Weeks and pieces that vary and grow, at a bench of 3 to 30 hours: the months to the desk's 80 % day."""
     hours = [14 + 1.3 * n + (n * 7 % 11) for n in range(14)]
     made = [
-        piece(f"past-{n}", finished=str(date(2025, 1, 8) + timedelta(days=35 * n + n * 5 % 9)), private={"tier": "Small", "hours": {"all": f"{one:g}"}})
-        for n, one in enumerate(hours)
+        piece(f"past-{n}", finished=str(date(2025, 1, 8) + timedelta(days=35 * n + n * 5 % 9)), private={"tier": "Small", "hours": {"all": f"{hours:g}"}})
+        for n, hours in enumerate(hours)
     ]  # fmt: skip
     queue = [queued(f"W27-{n}") for n in range(owed)]
     for weekly in range(3, 31, 3):

@@ -142,8 +142,8 @@ def test_the_same_address_twice_gets_one_letter() -> None:
 
     answer = choice(*rows)
 
-    assert [one.person.line for one in answer.chosen] == [3]
-    assert [one.why for one in answer.skipped] == ["same address as line 3"] * 2
+    assert [reader.person.line for reader in answer.chosen] == [3]
+    assert [skipped.why for skipped in answer.skipped] == ["same address as line 3"] * 2
 
 
 def test_the_forgotten_stay_out() -> None:
@@ -229,21 +229,21 @@ def test_nobody_who_left_or_never_agreed_and_nobody_twice(people: list[Person], 
     """For any list: recipients have consent, didn't leave, get one letter; everyone is in one list."""
     answer = choose(people, interest, TODAY)
 
-    keys = [one.key for one in answer.chosen]
+    keys = [reader.key for reader in answer.chosen]
     assert len(keys) == len(set(keys))
     assert sorted(
-        [id(one.person) for one in answer.chosen] + [id(one.person) for one in answer.skipped]
+        [id(reader.person) for reader in answer.chosen] + [id(skipped.person) for skipped in answer.skipped]
     ) == sorted(id(one) for one in people)
-    for one in answer.chosen:
-        assert one.person.left is None
-        assert one.person.consent in EXPLICIT | {Consent.PURCHASE}
-        assert (last_day_of_consent(one.person) or TODAY) >= TODAY
-        assert interest in one.person.interests or not one.person.interests
-        exits = [p.left.on for p in people if p.left and p.key == one.key]
+    for reader in answer.chosen:
+        assert reader.person.left is None
+        assert reader.person.consent in EXPLICIT | {Consent.PURCHASE}
+        assert (last_day_of_consent(reader.person) or TODAY) >= TODAY
+        assert interest in reader.person.interests or not reader.person.interests
+        exits = [p.left.on for p in people if p.left and p.key == reader.key]
         if exits:
-            assert one.person.consent in EXPLICIT
-            assert one.person.joined is not None
-            assert one.person.joined > max(exits)
+            assert reader.person.consent in EXPLICIT
+            assert reader.person.joined is not None
+            assert reader.person.joined > max(exits)
 
 
 @given(PEOPLE, st.sampled_from(Interest), st.randoms(use_true_random=False))
@@ -254,8 +254,8 @@ def test_the_order_of_rows_changes_nobodys_fate(
     shuffled = list(people)
     luck.shuffle(shuffled)
 
-    assert {one.key for one in choose(people, interest, TODAY).chosen} == {
-        one.key for one in choose(shuffled, interest, TODAY).chosen
+    assert {reader.key for reader in choose(people, interest, TODAY).chosen} == {
+        reader.key for reader in choose(shuffled, interest, TODAY).chosen
     }
 
 
@@ -279,7 +279,7 @@ def test_everybody_who_agreed_and_did_not_leave_is_written_to(
     """The other half of the property above: a choice of nobody at all would keep that one too."""
     wanted = {one.key for one in people if must_be_written_to(one, people, interest)}
 
-    assert wanted <= {one.key for one in choose(people, interest, TODAY).chosen}
+    assert wanted <= {reader.key for reader in choose(people, interest, TODAY).chosen}
 
 
 def test_the_lists_that_are_made_up_hold_people_of_every_kind() -> None:
@@ -290,7 +290,7 @@ def test_the_lists_that_are_made_up_hold_people_of_every_kind() -> None:
     @given(PEOPLE, st.sampled_from(Interest))
     def look(people: list[Person], interest: Interest) -> None:
         answer = choose(people, interest, TODAY)
-        fates.update(str(one.reason) for one in answer.skipped)
+        fates.update(str(skipped.reason) for skipped in answer.skipped)
         fates["written to"] += len(answer.chosen)
         fates["must be written to"] += sum(must_be_written_to(one, people, interest) for one in people)
 
@@ -308,14 +308,14 @@ def test_only_whoever_asked_to_be_forgotten_is_left_out_for_it(erased: bool) -> 
 
     answer = choose(people, Interest.COMMISSIONS, TODAY, lambda key: erased and key == "ada@example.com")
 
-    assert [one.key for one in answer.chosen] == (
+    assert [reader.key for reader in answer.chosen] == (
         ["bo@example.com"] if erased else ["ada@example.com", "bo@example.com"]
     )
-    assert [str(one.reason) for one in answer.skipped] == (["forgotten"] if erased else [])
+    assert [str(skipped.reason) for skipped in answer.skipped] == (["forgotten"] if erased else [])
 
 
 def test_whoever_joined_today_is_written_to_and_tomorrow_is_not_yet() -> None:
-    assert [one.key for one in choice(person(joined=TODAY)).chosen] == ["ada@example.com"]
+    assert [reader.key for reader in choice(person(joined=TODAY)).chosen] == ["ada@example.com"]
     assert only_reason(person(joined=TODAY + timedelta(days=1)))[0] is Reason.NOT_YET
 
 
@@ -324,7 +324,7 @@ def test_of_two_equal_rows_the_first_stands() -> None:
 
     answer = choice(first, second)
 
-    assert [one.person for one in answer.chosen] == [first]
+    assert [reader.person for reader in answer.chosen] == [first]
     assert [(one.person, one.why) for one in answer.skipped] == [(second, "same address as line 2")]
 
 
@@ -346,13 +346,13 @@ def test_whose_consent_lapses_is_who_gets_a_letter_now_and_none_after(
     people: list[Person], days: int
 ) -> None:
     """The choice of recipients, asked today and a day beyond the span, is the oracle."""
-    now = {one.key for one in choose(people, Interest.COMMISSIONS, TODAY).chosen}
+    now = {reader.key for reader in choose(people, Interest.COMMISSIONS, TODAY).chosen}
     after = choose(people, Interest.COMMISSIONS, TODAY + timedelta(days=days + 1)).chosen
 
     found = lapsing(people, TODAY, days)
 
     assert [one.key for _, one in found] == list(dict.fromkeys(one.key for _, one in found))
-    assert {one.key for _, one in found} == now - {one.key for one in after}
+    assert {one.key for _, one in found} == now - {reader.key for reader in after}
     assert [last for last, _ in found] == sorted(last for last, _ in found)
     for last, one in found:
         until = choose(people, Interest.COMMISSIONS, last).chosen
@@ -363,7 +363,7 @@ def test_whose_consent_lapses_is_who_gets_a_letter_now_and_none_after(
 def test_how_the_list_stands_is_what_letters_would_find(people: list[Person]) -> None:
     """Each address is in one place; who can be written to is who gets a letter on some subject."""
     stands = standing(people, TODAY)
-    reached = {one.key for interest in Interest for one in choose(people, interest, TODAY).chosen}
+    reached = {reader.key for interest in Interest for reader in choose(people, interest, TODAY).chosen}
     places = [stands.writable, stands.left, stands.bounced, stands.unproven]
 
     assert sum(map(len, places)) == len(frozenset().union(*places))

@@ -115,7 +115,7 @@ def test_what_is_passed_on_goes_to_nobody_out_of_time_or_of_another_size() -> No
     made = book(asks("A", "2027-01-16 12:00", **offered), asks("B", "2027-01-16 11:58", **named), asks("C", "2027-01-16 12:01", tier="Large", **named), asks("D", "2027-01-20 09:00"), slots="1")  # fmt: skip
 
     passed = pass_on(made, {}, date(2027, 2, 9))
-    assert [one.code for one in passed.offered] == ["D"]
+    assert [order.code for order in passed.offered] == ["D"]
 
 
 def test_a_head_start_is_counted_in_hours_not_on_the_wall() -> None:
@@ -134,12 +134,12 @@ def test_a_head_start_is_counted_in_hours_not_on_the_wall() -> None:
     ],
 )
 def test_a_time_that_the_clocks_skip_is_refused(zone: str, said: str | None) -> None:
-    for queue, one in (([asks("A", "2027-03-28 02:30")], {}), ([], {"opens": "2027-03-28 02:30", "closes": "2027-04-01 12:00"})):  # fmt: skip
+    for queue, ask in (([asks("A", "2027-03-28 02:30")], {}), ([], {"opens": "2027-03-28 02:30", "closes": "2027-04-01 12:00"})):  # fmt: skip
         if said is None:
-            book(*queue, zone=ZoneInfo(zone), **one)
+            book(*queue, zone=ZoneInfo(zone), **ask)
             continue
         with pytest.raises(ValidationError, match=f"{said}: .*03:30 is what they show then"):
-            book(*queue, zone=ZoneInfo(zone), **one)
+            book(*queue, zone=ZoneInfo(zone), **ask)
 
 
 def test_a_time_that_comes_twice_is_the_first_unless_it_is_written_as_the_second() -> None:
@@ -147,7 +147,7 @@ def test_a_time_that_comes_twice_is_the_first_unless_it_is_written_as_the_second
     when = {"opens": "2026-10-25 02:30", "closes": "2026-10-26 12:00"}
     made = book(asks("A", "2026-10-25 02:15B"), asks("B", "2026-10-25 02:45"), asks("C", "2026-10-25 02:15"), **when)  # fmt: skip
 
-    assert [asked_at(one, BERLIN).astimezone(UTC).strftime("%H:%M") for one in made.queue] == ["01:15", "00:45", "00:15"]  # fmt: skip
+    assert [asked_at(order, BERLIN).astimezone(UTC).strftime("%H:%M") for order in made.queue] == ["01:15", "00:45", "00:15"]  # fmt: skip
     assert line(made) == ["B", "A"]
     assert in_a_line(made.queue[0].moves) == "2026-10-25 02:15B request"
     with pytest.raises(ValueError, match="has a B, but the clocks show 12:00 only once on 2026-10-25"):
@@ -204,12 +204,12 @@ def test_the_line_is_that_of_the_moments_in_utc(minutes: list[int], zone: str, o
     there = ZoneInfo(zone)
     start = opens.replace(tzinfo=there).astimezone(UTC)
     moments = [start + timedelta(minutes=late) for late in minutes]
-    queue = [asks(f"A{number}", "2026-01-01", moves=_written(one.astimezone(there))) for number, one in enumerate(moments)]  # fmt: skip
+    queue = [asks(f"A{number}", "2026-01-01", moves=_written(moment.astimezone(there))) for number, moment in enumerate(moments)]  # fmt: skip
     closes = (start + timedelta(days=5)).astimezone(there).replace(tzinfo=None, hour=12)
     made = book(*queue, zone=there, opens=f"{opens:%Y-%m-%d %H:%M}", closes=f"{closes:%Y-%m-%d %H:%M}", head_start="0")  # fmt: skip
 
     ends = closes.replace(tzinfo=there).astimezone(UTC)
-    wanted = sorted((one, number) for number, one in enumerate(moments) if start <= one < ends)
+    wanted = sorted((moment, number) for number, moment in enumerate(moments) if start <= moment < ends)
     assert line(made) == [f"A{number}" for _, number in wanted]
 
 
@@ -244,4 +244,4 @@ def test_a_time_is_missed_only_of_a_request_that_has_a_day_and_could_be_in_line(
     large = asks("C", "2027-01-16", tier="Large", round="Winter 2027")
     made = book(asks("A", "2027-01-16", **opening), dayless, large)
 
-    assert [unsure(made, made.rounds[0], one) for one in made.queue] == ["", "", ""]
+    assert [unsure(made, made.rounds[0], order) for order in made.queue] == ["", "", ""]

@@ -209,8 +209,8 @@ def test_an_offer_stands_through_its_last_day_and_then_passes_on_once() -> None:
     assert unanswered(made, date(2027, 2, 8)) == ()
     once = pass_on(made, {}, date(2027, 2, 9))
     twice = pass_on(once.commissions, {}, date(2027, 2, 9))
-    assert [one.code for one in once.lapsed] == ["W-1"]
-    assert [one.code for one in once.offered] == ["W-2"]
+    assert [queued.code for queued in once.lapsed] == ["W-1"]
+    assert [queued.code for queued in once.offered] == ["W-2"]
     assert (twice.commissions, twice.lapsed, twice.offered) == (once.commissions, (), ())
 
 
@@ -218,7 +218,7 @@ def test_one_lapsed_offer_goes_to_one_though_more_slots_are_free() -> None:
     offered = "2027-01-17 request; 2027-01-25 offered"
     made = book([order("W-1", "offered", since="2027-01-25", moves=offered), order("W-2"), order("W-3")], slots="3")  # fmt: skip
 
-    assert [one.code for one in pass_on(made, {}, date(2027, 2, 9)).offered] == ["W-2"]
+    assert [queued.code for queued in pass_on(made, {}, date(2027, 2, 9)).offered] == ["W-2"]
 
 
 def test_codes_count_on_as_the_others_are_numbered() -> None:
@@ -255,19 +255,19 @@ class Year(RuleBasedStateMachine):
 
     @rule(count=st.integers(1, 3))
     def offer_some(self, count: int) -> None:
-        drawn = [one.code for one in reversed(self.made.queue)]
+        drawn = [queued.code for queued in reversed(self.made.queue)]
         self.made, _ = offer(self.made, self.made.rounds[0], drawn, count, self.day)
 
     @rule()
     def lapse(self) -> None:
-        drawn = {"Winter 2027": [one.code for one in reversed(self.made.queue)]}
+        drawn = {"Winter 2027": [queued.code for queued in reversed(self.made.queue)]}
         self.made = pass_on(self.made, drawn, self.day).commissions
         assert unanswered(self.made, self.day) == ()
 
     @precondition(lambda self: any(FOLLOWING[one.step] for one in self.made.queue))
     @rule(data=st.data())
     def step(self, data: st.DataObject) -> None:
-        one = data.draw(st.sampled_from([one for one in self.made.queue if FOLLOWING[one.step]]))
+        one = data.draw(st.sampled_from([queued for queued in self.made.queue if FOLLOWING[queued.step]]))
         # An offer is the business of offering, which looks at who else holds a slot.
         step = data.draw(st.sampled_from([to for to in FOLLOWING[one.step] if to is not Step.OFFERED]))
         self.made = with_order(self.made, moved(one, step, When(self.day)))

@@ -41,7 +41,7 @@ def test_words_pick_people(words: str, names: str) -> None:
     """`not` binds closest, then `and`, then `or`."""
     test = picker(words)
 
-    assert " ".join(one.email for one in ALL.values() if test(one)) == names
+    assert " ".join(person.email for person in ALL.values() if test(person)) == names
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ from tests import makers
 
 # The payment plan's settings are public: collectors are told of them. Everything else is made for the view.
 MAY_BE_THERE = {
-    *(one for one in vars(public).values() if isinstance(one, type) and one.__module__ == public.__name__),
+    *(var for var in vars(public).values() if isinstance(var, type) and var.__module__ == public.__name__),
     PaymentPlan,
     Band,
     CallingOff,
@@ -83,6 +83,6 @@ def test_only_what_was_made_for_the_public_hangs_on_its_view(tmp_path: Path) -> 
     plain = {str(one) for one in found if isinstance(one, str | Decimal | int) and not isinstance(one, Enum)}
 
     assert view.lead_time is not None
-    assert {one.away and one.away.place for one in view.pieces} == {"The Long Room"}
-    assert {one for one in ours if not issubclass(one, Enum)} <= MAY_BE_THERE
+    assert {piece.away and piece.away.place for piece in view.pieces} == {"The Long Room"}
+    assert {type_type for type_type in ours if not issubclass(type_type, Enum)} <= MAY_BE_THERE
     assert not plain & set(PRIVATE)

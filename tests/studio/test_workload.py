@@ -18,7 +18,7 @@ def test_an_order_and_its_piece_are_one_record_of_all_their_hours() -> None:
     made = piece("a", finished="2026-11-20", private={"order": "Q-1", "hours": {"all": "9"}})
     queue = [queued("Q-1", "shipped", private={"hours": {"sketch": "2"}})]
 
-    assert [one.hours for one in records(studio([made], queue), TODAY)] == [11]
+    assert [finished.hours for finished in records(studio([made], queue), TODAY)] == [11]
 
 
 def test_an_orders_hours_go_with_the_first_of_its_pieces_only() -> None:
@@ -29,8 +29,8 @@ def test_an_orders_hours_go_with_the_first_of_its_pieces_only() -> None:
     ]
     both = studio(pair, [queued("Q-1", "shipped", private={"hours": {"sketch": "2"}})])
 
-    assert [one.hours for one in records(both, TODAY)] == [11, 4]
-    assert [one.hours for one in made_in(both, TODAY - timedelta(days=30), TODAY)] == [11, 4]
+    assert [finished.hours for finished in records(both, TODAY)] == [11, 4]
+    assert [made.hours for made in made_in(both, TODAY - timedelta(days=30), TODAY)] == [11, 4]
 
 
 def test_usual_hours_follow_a_drift_and_leave_out_what_is_dated_after_today() -> None:
@@ -87,8 +87,8 @@ def test_the_public_hears_the_desks_dates_of_a_long_round_with_its_learned_weeks
     """Source: `slots` from the closing day; eleven places and an offer, at real weeks of half the written hours."""
     hours = [8, 12, 9, 14, 7, 10, 11, 6, 13, 10, 15, 5]
     made = [
-        piece(f"w-{n}", finished=str(date(2026, 1, 9) + timedelta(days=7 * n)), private={"tier": "Small", "hours": {"all": str(one)}})
-        for n, one in enumerate(hours)
+        piece(f"w-{n}", finished=str(date(2026, 1, 9) + timedelta(days=7 * n)), private={"tier": "Small", "hours": {"all": str(hours)}})
+        for n, hours in enumerate(hours)
     ]  # fmt: skip
     way = {"name": "Winter 2027", "opens": "2027-01-16 12:00", "closes": "2027-01-23 20:00", "slots": "12"}
     queue = [queued("Q-1"), queued("Q-2", "offered", since="2026-11-20", round="Winter 2027")]

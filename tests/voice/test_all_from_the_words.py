@@ -74,11 +74,11 @@ def own_words(folder: Path) -> set[str]:
     locale = Locale.parse(LANGUAGE)
     calendar = [*locale.months["format"]["wide"].values(), *locale.days["format"]["wide"].values()]
     files = [
-        one
-        for one in folder.rglob("*")
-        if one.suffix in {".yaml", ".md", ".csv"} and "themes" not in one.parts
+        path
+        for path in folder.rglob("*")
+        if path.suffix in {".yaml", ".md", ".csv"} and "themes" not in path.parts
     ]
-    written = [one.read_text("utf-8") for one in files if "out" not in one.parts]
+    written = [path.read_text("utf-8") for path in files if "out" not in path.parts]
     return {word for text in (*written, *calendar, *map(str, files)) for word in words_of(text)}
 
 

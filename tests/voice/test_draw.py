@@ -29,8 +29,8 @@ def test_what_is_weak_about_the_sources_is_announced_with_them() -> None:
     rich = coin.model_copy(update={"name": "Invented lottery", "drawn": 6, "highest": 49})
 
     weak, sound = (
-        announcement_lines(english(), announce("W", CODES, 1, [one], date(2027, 1, 24)))
-        for one in (coin, rich)
+        announcement_lines(english(), announce("W", CODES, 1, [source], date(2027, 1, 24)))
+        for source in (coin, rich)
     )
 
     assert [line for line in weak if line.startswith("Note: ")] == [weak[-1]]

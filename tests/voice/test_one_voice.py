@@ -59,7 +59,7 @@ def page_text(file: Path) -> str:
 def test_size_status_and_price_of_a_piece(tmp_path: Path, language: str) -> None:
     """On its page, in the letter that shows it, on its card."""
     studio, view = opened(tmp_path / "s", language)
-    piece = next(one for one in view.pieces if one.offered and one.height_mm)
+    piece = next(piece for piece in view.pieces if piece.offered and piece.height_mm)
     page = html.fromstring((studio / "out/site/pieces" / piece.slug / "index.html").read_bytes())
     letter = announce_pieces(Writing(view, PEOPLE, room(tmp_path)), (piece.slug,))
     theme = theme_named("case")
@@ -164,7 +164,7 @@ def test_a_round_opens_at_one_moment_in_one_wording(tmp_path: Path, language: st
     (_, mail), *_ = messages(letter.folder)
     (part,) = [one for one in mail.walk() if one.get_content_type() == "text/calendar"]
     entries = [
-        [dict(one) for one in icalendar.Calendar.from_ical(raw).walk("VEVENT")]
+        [dict(component) for component in icalendar.Calendar.from_ical(raw).walk("VEVENT")]
         for raw in (shown.read_bytes(), part.get_content())
     ]
     assert entries[0] == entries[1]
@@ -176,10 +176,10 @@ def test_a_standing_is_said_in_one_word(tmp_path: Path, language: str) -> None:
     """On the page, in the feed of all pieces and on the card; a price only where it is offered."""
     standings = ("sold", "on hold", "commissioned", "not for sale", "available")
     made = {
-        one.replace(" ", "-"): makers.piece_yaml(
-            f"Owl {'ABCDE'[number]}", one, price=str(431 + number), number=""
+        standing.replace(" ", "-"): makers.piece_yaml(
+            f"Owl {'ABCDE'[number]}", standing, price=str(431 + number), number=""
         )
-        for number, one in enumerate(standings)
+        for number, standing in enumerate(standings)
     }
     studio = makers.studio(tmp_path / "s", made)
     makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", f"language: {language}"))
@@ -194,11 +194,11 @@ def test_a_standing_is_said_in_one_word(tmp_path: Path, language: str) -> None:
         read = {
             # Beside it other pieces have words of their own.
             "page": plain(page_of(page).xpath("string(//div[@class='label'])")),
-            "feed": next(one for one in entries if piece.title in one),
+            "feed": next(entry for entry in entries if piece.title in entry),
             "card": plain(flowing(cards(Printer(view, theme_named("case"), "a4"), [piece]))),
         }
         for where, text in read.items():
-            said = {one.slug for one in view.pieces if voice.status(one.status) in text}
+            said = {piece.slug for piece in view.pieces if voice.status(piece.status) in text}
             assert said == {piece.slug}, where
             assert (plain(voice.tongue.money(price)) in text) == (piece.slug == "available"), (
                 piece.slug,
@@ -214,7 +214,7 @@ def test_people_leave_by_one_word(tmp_path: Path, language: str) -> None:
     theme = theme_named("case")
     word = {"en": "leave", "de": "stop", "en-US": "leave"}[language]
     quoted = f"„{word}“" if language == "de" else f"“{word}”"
-    show = next(one for one in view.shows if one.slug == "quayside-2027")
+    show = next(fair for fair in view.shows if fair.slug == "quayside-2027")
     (_, mail), *_ = messages(letter.folder)
 
     assert quoted in page_text(studio / "out/site/letters/index.html")

@@ -106,7 +106,7 @@ by `hand` & heart.
     set
       off
 """
-    assert [(one.kind.value, one.mark, one.text) for one in blocks(text, VOICE.quotes)] == [
+    assert [(block.kind.value, block.mark, block.text) for block in blocks(text, VOICE.quotes)] == [
         ("heading", "", "Scope"),
         ("paragraph", "", "One figure, by hand & heart."),
         ("item", "3.", "First thing"),
@@ -119,7 +119,7 @@ by `hand` & heart.
         ("paragraph", "", "<b>raw</b> 2 < 3 ©"),
         ("paragraph", "", "set\noff"),
     ]
-    assert [one.quoted for one in blocks(text, VOICE.quotes) if one.quoted] == [1]
+    assert [block.quoted for block in blocks(text, VOICE.quotes) if block.quoted] == [1]
     assert blocks("", VOICE.quotes) == ()
     assert blocks("   \n", VOICE.quotes) == ()
     assert Kind("item") is Kind.ITEM

@@ -39,7 +39,7 @@ def latest_first(pieces: Any) -> list[Any]:
 
 def _reprice(studio: Studio, _: Values) -> Own:
     free = latest_first(piece for piece in studio.pieces if piece.status.offered and piece.price)
-    return {"slugs": {"kind": "ticks", "choices": tuple((one.slug, one.title) for one in free)}}
+    return {"slugs": {"kind": "ticks", "choices": tuple((piece.slug, piece.title) for piece in free)}}
 
 
 def _closing(_: Studio, values: Values) -> Own:
