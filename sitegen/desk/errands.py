@@ -264,10 +264,9 @@ def of_the_bench(lines: Mapping[str, Line], outlook: Outlook) -> Iterator[Errand
     standing = lines[following.code].standing
     if standing is not None and standing.parts[0].standing is not Standing.PAID:
         return
-    said, do = f"Nothing ordered lies on the bench, and {named(following)} is next.", "Begin it, and note"
-    yield Errand(
-        ErrandKind.BENCH, said, None, f"{do} that it's on the bench.", Target("order", following.code)
-    )
+    said = f"Nothing ordered lies on the bench, and {named(following)} is next."
+    do = "Begin it, and note that it's on the bench."
+    yield Errand(ErrandKind.BENCH, said, None, do, Target("order", following.code))
 
 
 def _since(drafted: date | None, day: date | None) -> date | None:

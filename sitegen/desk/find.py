@@ -130,8 +130,8 @@ def tier(studio: Studio, name: str) -> Tier:
 
 
 def _one(things: Sequence[_Named], names: list[str], wanted: str, what: str, none: str) -> _Named:
-    for tier_, name in zip(things, names, strict=True):
+    for thing, name in zip(things, names, strict=True):
         if name.casefold() == wanted.casefold():
-            return tier_
+            return thing
     there = f"; there are {', '.join(names)}" if names else f"; {none}"
     raise Fault(f"commissions.yaml: there is no {what}{did_you_mean(wanted, names) or there}")

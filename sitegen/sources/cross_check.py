@@ -39,7 +39,7 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
     for piece in seen.pieces:
         file = seen.file_of(piece)
         if piece.number and len(numbers[piece.number]) > 1:
-            others = ", ".join(number for number in numbers[piece.number] if number != piece.slug)
+            others = ", ".join(slug for slug in numbers[piece.number] if slug != piece.slug)
             file.error_at(
                 "number", f"number '{piece.number}' also belongs to {others}; each piece has its own"
             )

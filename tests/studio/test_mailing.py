@@ -286,7 +286,7 @@ def test_the_lists_that_are_made_up_hold_people_of_every_kind() -> None:
     """Both properties would mean nothing on lists of one kind: each fate is met, most of them many times."""
     fates: Counter[str] = Counter()
 
-    @settings(max_examples=250, derandomize=True, database=None)
+    @settings(max_examples=400, derandomize=True, database=None)
     @given(PEOPLE, st.sampled_from(Interest))
     def look(people: list[Person], interest: Interest) -> None:
         answer = choose(people, interest, TODAY)
