@@ -49,9 +49,9 @@ def test_cold_run_stays_near_the_bare_loop(album: list[Path], tmp_path: Path) ->
     wishes = [Wish(path, path.stem) for path in album]
     ours: list[float] = []
     floor: list[float] = []
-    for number in range(ROUNDS + 1):
-        # A last round where a neighbour on this machine disturbed the first ones.
-        if number == ROUNDS and min(ours) <= 1.10 * min(floor):
+    for number in range(ROUNDS + 4):
+        # Further rounds where a neighbour on this machine disturbed the first ones.
+        if number >= ROUNDS and min(ours) <= 1.10 * min(floor):
             break
         floor.append(timed(lambda: _floor(album)))
         ours.append(timed(lambda cache=tmp_path / f"{number}": make(wishes, cache)))  # type: ignore[misc]
