@@ -28,11 +28,10 @@ from sitegen.disk import own_folder, put, sweep_parts
 from sitegen.disk.files import OWN_FILE, OWN_FOLDER, make_own, new_part
 from sitegen.disk.states import KEPT
 from sitegen.jobs.build import build
-from sitegen.jobs.unchanged import Progress
 from sitegen.jobs.where import moment_in, writes
 from sitegen.sources import StudioFault, read
 from sitegen.sources.kept import REGISTER
-from sitegen.studio.asked import Fault, Said, ask, wish
+from sitegen.studio.asked import Fault, Progress, Said, ask, wish
 from sitegen.studio.text import counted
 
 IGNORED = """\

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sitegen.jobs.unchanged import Compiled, Progress, look
+from sitegen.jobs.unchanged import Compiled, look
 from sitegen.jobs.where import moment_in
+from sitegen.studio.asked import Progress
 
 
 def build(folder: Path, today: str | None = None, progress: Progress | None = None) -> Compiled:

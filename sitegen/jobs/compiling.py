@@ -11,10 +11,10 @@ from sitegen import pictures, site
 from sitegen.disk import sweep_parts
 from sitegen.jobs.photos import harvested, note_numbers, picture_sets
 from sitegen.jobs.reading import sit
-from sitegen.jobs.unchanged import Compiled, Progress, leave_note, program_key_of, studio_key_of
+from sitegen.jobs.unchanged import Compiled, leave_note, program_key_of, studio_key_of
 from sitegen.jobs.where import changing, moment_in, one_at_a_time
 from sitegen.sources import StudioFault, placed, read
-from sitegen.studio.asked import Fault
+from sitegen.studio.asked import Fault, Progress
 from sitegen.studio.front import front_of_house
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import find_theme

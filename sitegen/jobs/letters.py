@@ -14,14 +14,14 @@ from sitegen.jobs.photos import picture_sets
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import pen, writes
 from sitegen.letters import kinds
-from sitegen.letters.announce import Announcement, Progress, Writing, silent
+from sitegen.letters.announce import Announcement, Writing
 from sitegen.letters.cautions import NOT_ADVICE, own_links
 from sitegen.letters.folder import Room, open_letter, refuse_if_posted
 from sitegen.letters.note import Hanging, Showing, shows_pieces
 from sitegen.letters.record import held
 from sitegen.sources import StudioFault
 from sitegen.sources.people_rows import forgotten_in
-from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
+from sitegen.studio.asked import Fault, Progress, Said, WishFault, ask, silent, wish
 from sitegen.studio.front import front_of_house
 from sitegen.studio.order_steps import early_people
 from sitegen.studio.person import Interest, address_key

@@ -8,11 +8,10 @@ from functools import lru_cache
 from pathlib import Path
 
 from sitegen import pictures
-from sitegen.jobs.unchanged import Progress
 from sitegen.jobs.where import is_ours, pen
 from sitegen.pictures import Wish
 from sitegen.sources.kept import add_to_register, read_register
-from sitegen.studio.asked import Fault
+from sitegen.studio.asked import Fault, Progress
 from sitegen.studio.picture import PhotoKey, PictureSet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.register import unnoted

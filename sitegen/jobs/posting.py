@@ -23,7 +23,7 @@ from sitegen.letters.posting import send as post
 from sitegen.letters.record import Allowed, doubt_lines, note_temporary, refused_lines
 from sitegen.letters.replies import Meaning, Reader, Reply
 from sitegen.sources.people_rows import set_confirmed, set_left
-from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
+from sitegen.studio.asked import Fault, Progress, Said, WishFault, ask, wish
 from sitegen.studio.person import Left, Person, Why, address_key
 from sitegen.studio.text import counted
 from sitegen.voice.theme_files import find_theme
@@ -47,7 +47,7 @@ class SendWish:
 
 def send(  # noqa: PLR0913, PLR0917 (who watches, who stops, and who is told are three)
     folder: Path, wish: SendWish, today: str | None, settings: Callable[[ServerKind], Mapping[str, str]],
-    progress: Callable[[int, int], None], clock: WallClock | None = None,
+    progress: Progress, clock: WallClock | None = None,
     waits: Callable[[str], None] = lambda said: None,
 ) -> Said:  # fmt: skip
     """Post a letter; or note who has it, box its messages, or post the trial copy.
@@ -193,7 +193,7 @@ class RepliesWish:
 
 def hear(
     folder: Path, wish: RepliesWish, today: str | None,
-    settings: Callable[[ServerKind], Mapping[str, str]], progress: Callable[[int, int], None],
+    settings: Callable[[ServerKind], Mapping[str, str]], progress: Progress,
 ) -> Said:  # fmt: skip
     """Read what came back and note who left; a server's mailbox, named by `settings`, isn't changed."""
     sit(folder, today, PEOPLE)  # a list that can't be read is said before a password is asked for

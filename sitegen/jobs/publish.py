@@ -17,8 +17,8 @@ from sitegen.jobs.unchanged import site_key_of
 from sitegen.jobs.where import one_at_a_time, pen
 from sitegen.publishing.hosts import FolderHost, Host, HostLost
 from sitegen.publishing.listing import Home
-from sitegen.publishing.moving import Course, Mover, Progress, refuse_blocked
-from sitegen.studio.asked import Answer, Fault, Said, ask, wish
+from sitegen.publishing.moving import Course, Mover, refuse_blocked
+from sitegen.studio.asked import Answer, Fault, Progress, Said, ask, silent, wish
 from sitegen.studio.settings import Carriage, Publishing, Settings
 from sitegen.studio.text import counted
 
@@ -89,7 +89,7 @@ class _Enough(Exception):
 
 def publish(
     folder: Path, wish: PublishWish, today: str | None, agree: Callable[[Answer], bool],
-    settings: Ask = from_environment, progress: Progress = lambda done, total: None,
+    settings: Ask = from_environment, progress: Progress = silent,
 ) -> Published:  # fmt: skip
     """Build the site and bring it to where studio.yaml says; stopped anywhere, the next run goes on.
 

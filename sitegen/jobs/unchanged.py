@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from sitegen.studio.public import FrontOfHouse
     from sitegen.voice.theme_files import ThemeFiles
 
-Progress = Callable[[int, int], None]  # called with how many pictures are done, and of how many
-
 
 @dataclass(frozen=True)
 class Compiled:

@@ -27,20 +27,13 @@ from sitegen.letters.message import Addressee, MailPart, Mould, slot
 from sitegen.letters.note import Hanging, Note, Want, hang, own_greeting
 from sitegen.letters.record import held
 from sitegen.letters.templates import Rendered, Scribe, render
-from sitegen.studio.asked import LetterFault
+from sitegen.studio.asked import LetterFault, Progress, silent
 from sitegen.studio.fields import is_placeholder
 from sitegen.studio.mailing import Choice, Chosen, Reason, Skipped, choose
 from sitegen.studio.person import Interest, Person, deliverable
 from sitegen.studio.public import FrontOfHouse, PublicStudio
 from sitegen.studio.settings import host
 from sitegen.voice.voice import Voice, open_voice
-
-Progress = Callable[[int, int], None]
-
-
-def silent(done: int, total: int) -> None:
-    """Tell nobody how many are done, of how many."""
-
 
 # A place to fill in holds words; a web address or a tag in angle brackets is something else.
 _UNFILLED = re.compile(r"<[a-z][^<>\n=/\"]* [^<>\n=/\"]*>")

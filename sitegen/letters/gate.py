@@ -25,7 +25,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, TypeVar
 
 from sitegen.letters.envelope import LARGEST
-from sitegen.studio.asked import LetterFault
+from sitegen.studio.asked import LetterFault, Progress, silent
 from sitegen.studio.text import short
 
 if TYPE_CHECKING:
@@ -232,9 +232,7 @@ class PrivateIncomingDoor(IncomingDoor, imaplib.IMAP4_SSL):
     """A connection that is private from its first byte."""
 
 
-def messages_in(
-    place: Path, progress: Callable[[int, int], None] = lambda done, total: None
-) -> Iterator[bytes]:
+def messages_in(place: Path, progress: Progress = silent) -> Iterator[bytes]:
     """Yield each message of an mbox file, a Maildir folder, or a single .eml file, as much of it as matters.
 
     Raises LetterFault if it's neither.
@@ -278,7 +276,7 @@ PATIENCE = 60
 
 def messages_at(
     gate: Gate, since: date, folder: str = "INBOX",
-    progress: Callable[[int, int], None] = lambda done, total: None,
+    progress: Progress = silent,
 ) -> Iterator[bytes]:  # fmt: skip
     """Yield what arrived in one folder on a day or later, oldest first, each up to its first 256 KB.
 

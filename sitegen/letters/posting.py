@@ -28,7 +28,7 @@ from sitegen.letters.folder import Letter, Room, make_token
 from sitegen.letters.kinds import asked_before
 from sitegen.letters.office import Handover, Office, OfficeShut
 from sitegen.letters.record import DOUBTFUL, Allowed, PostingEvent, Record, opened
-from sitegen.studio.asked import LetterFault
+from sitegen.studio.asked import LetterFault, Progress, silent
 from sitegen.studio.mailing import choose
 from sitegen.studio.person import Person, address_key
 from sitegen.studio.public import FrontOfHouse
@@ -88,7 +88,7 @@ class Manner:
     """Messages a minute; 0 for no limit."""
     limit: int | None = None
     """At most so many in this run."""
-    progress: Callable[[int, int], None] = lambda done, total: None
+    progress: Progress = silent
     """Told how many are done, of how many."""
     waits: Callable[[str], None] = lambda said: None
     """Told that the office is shut, why, and when it is tried again."""

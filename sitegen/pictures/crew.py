@@ -22,9 +22,9 @@ from sitegen.pictures.developing import cut, develop
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
 from sitegen.pictures.pack import BadPack, Index, Packed, pack_path, signature
 from sitegen.pictures.recipe import key_of
+from sitegen.studio.asked import Progress
 from sitegen.studio.picture import PictureSet
 
-Progress = Callable[[int, int], None]
 Sets = dict[str | Path, Packed]
 # Seconds, 60 days: what nobody has wanted for so long is made again if it's wanted after all.
 _UNUSED = 60 * 24 * 60 * 60

@@ -14,9 +14,8 @@ from pathlib import Path
 
 from sitegen.publishing.hosts import Host, Load, part_of
 from sitegen.publishing.listing import CLAIM, LIST, Home, read, survey, written
-from sitegen.studio.asked import Fault
+from sitegen.studio.asked import Fault, Progress, silent
 
-Progress = Callable[[int, int], None]
 """Told how many bytes are there, and of how many."""
 _FEEDS = (".xml", "robots.txt", "headers.txt")
 # Seconds in which a visitor who got an old page has fetched its pictures (common practice, no source).
@@ -53,7 +52,7 @@ class Mover:
     host: Host
     home: Home
     site: Path
-    progress: Progress = lambda done, total: None
+    progress: Progress = silent
     wait: Callable[[float], None] = lambda seconds: None
     """Waits before pictures are taken away that a visitor may be about to fetch."""
     stop: Callable[[], None] = lambda: None  # called after each file; raises to stop there

@@ -8,12 +8,19 @@ ChangedMeanwhile what stands there now; LetterFault is one letter's, NoStudio ma
 wrong usage. OfferFault is the arithmetic's, like any ValueError.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import MISSING, dataclass, field, fields
 from inspect import formatannotation
 from pathlib import Path
 from typing import Any, Protocol, TypeVar, dataclass_transform
+
+Progress = Callable[[int, int], None]
+"""Told how many of a long job's things are done, and of how many."""
+
+
+def silent(done: int, total: int) -> None:
+    """Tell nobody how many are done, of how many."""
 
 
 class Fault(Exception):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from configparser import ConfigParser
 from contextlib import suppress
 from dataclasses import replace
@@ -120,14 +120,14 @@ def _today(asked: Asked, _: None, as_json: bool) -> None:
     if as_json or not found.errands:
         say(found, as_json=as_json)
         return
+    rows = dict(row.split(": ", 1) for row in _ROWS["today"]["errands"].strip().split("\n"))
     for errand in found.errands:
         tell(errand.sentence)
-        tell(f"  {errand.do}  sitegen {_command(errand)}")
+        tell(f"  {errand.do}  sitegen {_command(errand, rows)}")
 
 
-def _command(errand: Errand) -> str:
+def _command(errand: Errand, rows: Mapping[str, str]) -> str:
     """Return the words of the command for an errand: by what is at stake, by what it's about, or by both."""
-    rows = dict(row.split(": ", 1) for row in _ROWS["today"]["errands"].strip().split("\n"))
     stake, about = errand.kind, errand.target.kind
     words = next(rows[key] for key in (f"{stake} {about}", f"{stake} *", f"* {about}") if key in rows)
     return words.format(shlex.quote(errand.target.name))

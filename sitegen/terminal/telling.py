@@ -12,14 +12,14 @@ import re
 import shlex
 import shutil
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from sitegen.studio.asked import Answer
+from sitegen.studio.asked import Answer, Progress
 from sitegen.studio.text import columns, fit, for_machines, without_unfit
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def program() -> str:
 
 
 @contextmanager
-def bar(label: str) -> Iterator[Callable[[int, int], None]]:
+def bar(label: str) -> Iterator[Progress]:
     """Give what shows how many of how many are ready: on a terminal a bar, silence in a pipe."""
     with ExitStack() as drawn:
         shown: list[Any] = []
