@@ -8,7 +8,7 @@ Common practice, no source, of the months one by one:
 - Money comes in the month in which a part of a plan is due, and a taking noted ahead in the month of its day.
   What is late, or has no day, isn't counted before it comes.
 - Overhead and the budget go out each month; of this month, the share of the days left, today with them.
-- A show's costs go out in the month it begins; other expenses in that of their day.
+- A show's costs and other expenses go out in the month of their day; a show's without one, as it begins.
 - The sales tax that a price contains is price x rate / (100 + rate). Of what comes in less that, a share that
   the artist sets is put by for other taxes. An accountant decides what is owed; this only keeps it apart.
 - The runway is how many whole months money in hand lasts if nothing else is agreed on.
@@ -279,8 +279,7 @@ def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) ->
     return FlowMonth(
         first, comes, part(desk.overhead),
         total(
-            cost.cost for show in studio.shows for cost in show.private.costs
-            if within(cost.on or show.first_day) and cost.on != day
+            cost for show in studio.shows for on, cost, _ in show.spent if within(on) and on > day
         ),
         total(expense.amount for expense in desk.expenses if within(expense.on) and expense.on > day),
         tax, money.share(comes - tax, desk.set_aside, digits), part(desk.budget),

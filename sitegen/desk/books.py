@@ -1,8 +1,8 @@
 """Add up a year: what came in by stream, what it cost, what is owed, what each show brought in.
 
 What counts when is ruled in `sitegen.studio.purses`. Beside it:
-- Supplies count with the piece they went into, in the year it was first sold; a show's costs in the year
-  it began.
+- Supplies count with the piece they went into, in the year it was first sold; a show's costs, and
+  other expenses, on the day they're paid.
 - Overhead counts month by month, this year's up to the present month.
 - Selling takes its share (`fees`) of every sale of a piece or at a show; a refund doesn't bring it back. What
   a gallery sold bears what the gallery kept instead (`fee`).
@@ -83,18 +83,18 @@ def _fee_rows(income: Sequence[Income], rates: Rates) -> Iterator[BooksRow]:
 
 
 def _cost_rows(studio: Studio, rates: Rates, end: date) -> Iterator[BooksRow]:
-    for show in (show for show in studio.shows if show.first_day.year == end.year):
-        if not show.private.costs:
+    start = date(end.year, 1, 1)
+    for show in studio.shows:
+        if not show.spent and show.first_day.year == end.year:
             yield row_of(show.first_day, RowKind.SHOW_COST, NOTHING, what="none noted", show=show.name)
-        for cost in show.private.costs:
-            yield row_of(
-                show.first_day, RowKind.SHOW_COST, -cost.cost,
-                stream=show.kind.stream, what=f"{show.name}: {cost.what}", show=show.name,
-            )  # fmt: skip
+        for on, cost, what in show.spent:
+            if start <= on <= end:
+                named, stream = f"{show.name}: {what}", show.kind.stream
+                yield row_of(on, RowKind.SHOW_COST, -cost, stream=stream, what=named, show=show.name)
     if overhead := (rates.overhead or NOTHING) * rates.months:
         yield row_of(end, RowKind.OVERHEAD, -overhead, what=f"{rates.months} months")
     for expense in studio.settings.private.expenses:
-        if date(end.year, 1, 1) <= expense.on <= end:
+        if start <= expense.on <= end:
             yield row_of(expense.on, RowKind.EXPENSE, -expense.amount, what=expense.what)
 
 

@@ -9,7 +9,7 @@ places in the order is as likely, and two of them lie outside (Wilks, Annals of 
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -55,7 +55,7 @@ def years_with_any(studio: Studio, found: Sequence[Purse], today: date) -> list[
     """Return the years up to this one in which money moved, the latest first."""
     days = {income.on for purse in found for income in purse.income}
     days |= {receipt.on for purse in found for receipt in purse.receipts}
-    days |= {show.first_day for show in studio.shows if show.private.costs}
+    days |= {on for show in studio.shows for on, _, _ in show.spent}
     days |= {expense.on for expense in studio.settings.private.expenses}
     return sorted({day.year for day in days if day.year < today.year} | {today.year}, reverse=True)
 
@@ -138,18 +138,17 @@ def brought(
     """Say what each show brought, in all years together; `signed` are the folded addresses on its sheets."""
     settings = studio.settings
     shows = sorted(studio.shows, key=lambda show: (show.first_day, show.slug), reverse=True)
-    counted, digits = {books.year for books in years}, settings.digits
-    results = {show.slug: list[Result]() for show in shows}
-    for show in shows:
-        if show.first_day.year not in counted:  # its costs count in the year it begins
-            spent = total(cost.cost for cost in show.private.costs)
-            results[show.slug].append(Result(show.name, NOTHING, spent))
+    closed, digits = {books.year for books in years if books.closed}, settings.digits
+    spent = {show.slug: total(cost for on, cost, _ in show.spent if on.year not in closed) for show in shows}
+    results = {show.slug: [Result(show.name, NOTHING, spent[show.slug])] for show in shows}
     for books, result in ((year, result) for year in years for result in year.shows):
         # A fair may have the same name each year: meant is the latest one begun by then.
         same = [show for show in shows if show.name == result.name]
         begun = [show for show in same if show.first_day.year <= books.year]
         for show in (begun or same)[:1]:
-            results[show.slug].append(result)
+            # Costs of a closed year are as they were kept, all others as the show's file has them.
+            kept = result if books.closed else replace(result, costs=NOTHING)
+            results[show.slug].append(kept)
     of_each = []
     for fair in shows:
         its, people = results[fair.slug], signed.get(fair.slug, ())

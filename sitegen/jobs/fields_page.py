@@ -46,8 +46,8 @@ _TYPES = {
 }  # fmt: skip
 _INTRODUCTION = """# All fields
 
-Every line that a file may hold. What has no default has to be there. Prices are digits and a point, dates are
-year-month-day; what stands under `private:` never leaves your desk.
+Every line that a file may hold. What has no default has to be there. Prices are digits, with a point or a
+comma before the smaller coin; dates are year-month-day; what stands under `private:` never leaves your desk.
 """
 
 

@@ -73,7 +73,7 @@ class AddOrder:
     )  # fmt: skip
     name: str = ask("Who asks.", default="")
     email: str = ask("Where to write to.", default="")
-    price: str | None = ask("If it's agreed already: digits and a point only.", default=None)
+    price: str | None = ask("If it's agreed already, like 640 or 640,50.", default=None)
     notes: str = ask("What they have in mind.", default="")
     round: str | None = ask(
         "The round; without it, the one in whose time the request came.", default=None, like="ROUND"
@@ -170,7 +170,7 @@ ON_DAY = "The day it happened; without it, today."
 @wish
 class MoveOrder(OneOrder):
     step: str = ask(word=True, joined=True)
-    price: str | None = ask("The price agreed on: digits and a point only.", default=None)
+    price: str | None = ask("The price agreed on, like 640 or 640,50.", default=None)
     on: str | None = ask(ON_DAY, default=None, like="DATE")
 
 

@@ -36,7 +36,7 @@ FOLLOW = "To have it on the site, in letters and on cards: `sitegen build`."
 class AddPiece:
     photos: tuple[Path, ...] = ask(word=True, like="PHOTO…")
     title: str | None = ask("The piece's name.", default=None)
-    price: str | None = ask("Asking price, digits and a point only.", default=None)
+    price: str | None = ask("Asking price, like 480 or 480,50; no sign of currency.", default=None)
     status: str | None = ask(
         "available (the usual), in progress, on hold, sold, commissioned, not for sale.", default=None
     )

@@ -45,7 +45,7 @@ def _read_pieces(text: str) -> tuple[str, ...]:
 
 
 class ShowCost(Supply):
-    """One thing that a show or class costs; its books count it in the year that the show begins."""
+    """One thing that a show or class costs; the books count it on the day it's paid."""
 
     on: Day | None = Field(default=None, examples=["2026-10-05"])
     """The day it's paid, where that isn't the show's first."""
@@ -115,6 +115,11 @@ class Show(Entry):
         """Tell whether both are on at least one same day, and are held."""
         held = Attendance.CANCELLED not in {self.attendance, other.attendance}
         return held and self.first_day <= other.ends and other.first_day <= self.ends
+
+    @property
+    def spent(self) -> tuple[tuple[date, Decimal, str], ...]:
+        """What each of its costs was or is to be paid on, how much, and what for."""
+        return tuple((cost.on or self.first_day, cost.cost, cost.what) for cost in self.private.costs)
 
     @property
     def is_class(self) -> bool:

@@ -233,9 +233,9 @@ def last_twelve_months(studio: Studio, today: date) -> YearAtTheBench:
         by_hours += by_hour
         others += [income for income in came if income not in by_hour]
     lines, made = [*by_hours, *others], made_in(studio, first, today)
-    shows = [show.private.costs for show in studio.shows if first <= show.first_day <= today]
-    spent = [expense.amount for expense in desk.expenses if first <= expense.on <= today]
-    running = total((*(cost.cost for costs in shows for cost in costs), *spent))
+    spent = [(on, cost) for show in studio.shows for on, cost, _ in show.spent]
+    spent += [(expense.on, expense.amount) for expense in desk.expenses]
+    running = total(cost for on, cost in spent if first <= on <= today)
     return YearAtTheBench(
         first,
         today,

@@ -144,9 +144,7 @@ def _filled(asked: Asked, wish: AddPiece) -> AddPiece:
     status = wish.status or click.prompt("Status", default="available")
     price, materials = wish.price, wish.materials
     if price is None and status.strip().lower() == "available":
-        price = (
-            click.prompt("Price (digits only, Enter to leave open)", default="", show_default=False) or None
-        )
+        price = click.prompt("Price (Enter to leave open)", default="", show_default=False) or None
     if materials is None:
         materials = click.prompt("Materials (Enter to leave open)", default="", show_default=False)
     return replace(wish, title=title, status=status, price=price, materials=materials)
@@ -157,7 +155,7 @@ def _sale(usual: MarkPiece) -> MarkPiece:
     none = replace(usual, price=None, on=None, stream=None, to=None)
     if not telling.someone_is_there():
         return none
-    price = click.prompt("Sold for (digits only)", default=usual.price or "", show_default=bool(usual.price))
+    price = click.prompt("Sold for", default=usual.price or "", show_default=bool(usual.price))
     if not price.strip():
         return none
     on = click.prompt("On", default=usual.on)

@@ -5,16 +5,19 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser
 
+from sitegen.studio.money import read_amount
 from tests import makers
 from tests.browser.conftest import looking, opened, too_wide, violations
 from tests.cli.runner import run
 
+CONTENT = Path(__file__).parents[2] / "content"
 PIECES = {
     f"p-{n}": makers.piece_yaml(
         f"Piece {n}", "sold" if n % 2 else "available", number=f"2026-0{n}", price=str(400 + 30 * n),
@@ -182,3 +185,29 @@ def test_few_prices_or_none_are_no_fault(tmp_path: Path, prices: tuple[str, ...]
     assert ("No price is noted yet" in told(folder, "money", "prices")) == (not prices)
     with opened(folder, "2026-11-25") as desk:
         assert desk.get("/money/prices").status == 200
+
+
+@pytest.mark.parametrize("words", ["piece add", "order add", "order move"])
+def test_help_shows_prices_as_they_are_read(folder: Path, words: str) -> None:
+    """What is named as an example is read, to the amount that it says; no help forbids what is read."""
+    said = next(
+        line for line in told(folder, *words.split(), "--help").split("--") if line.startswith("price")
+    )
+
+    written = re.findall(r"[0-9]+(?:,[0-9]+)?", said.partition("like ")[2])
+    assert len(written) == 2, said
+    assert [read_amount(one, 2) for one in written] == [Decimal(one.replace(",", ".")) for one in written]
+    assert "only" not in said
+
+
+def test_the_starter_says_of_prices_what_is_read() -> None:
+    comment = next(
+        line
+        for line in (CONTENT / "pieces" / "first-piece" / "piece.yaml").read_text("utf-8").splitlines()
+        if line.startswith("#") and "1,500" in line
+    )
+    good, refused = comment.split(";")[0], "1,500"
+    for written in re.findall(r"[0-9]+(?:[.,][0-9]+)?", good):
+        assert read_amount(written, 2) == Decimal(written.replace(",", "."))
+    with pytest.raises(ValueError, match="1500 without a thousands mark"):
+        read_amount(refused, 2)

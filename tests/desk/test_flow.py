@@ -10,14 +10,16 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sitegen.desk.ahead import OUT, Ahead, sales_tax_in
 from sitegen.desk.ahead import ahead as ahead_of
 from sitegen.desk.books import books
+from sitegen.desk.years import brought
 from sitegen.studio.purses import purses
 from sitegen.studio.settings import SalesTax, Settings
+from sitegen.studio.wage import last_twelve_months
 from sitegen.studio.whole import Studio
 from tests.desk.studios import TODAY, piece, queued, settings, studio
 
@@ -194,3 +196,49 @@ def test_no_coin_is_counted_twice_and_every_answer_says_the_same(made: Studio) -
         assert sum(told.values()) + Decimal(month["budget"]) == Decimal(month["comes"]) - sum(
             Decimal(month[name]) for name in OUT
         )
+
+
+DAYS_NEAR = st.dates(date(2025, 6, 1), date(2027, 9, 30)) | st.sampled_from([TODAY, date(2026, 12, 31)])
+
+
+@given(
+    shows=st.lists(
+        st.tuples(DAYS_NEAR, st.lists(st.tuples(st.none() | DAYS_NEAR, st.integers(1, 9999)), max_size=4)),
+        max_size=4,
+    )
+)
+@example(shows=[(date(2026, 12, 12), [(None, 210)])])  # begins later this year: only to come
+@example(shows=[(TODAY, [(None, 210)])])  # begins today: spent
+@example(shows=[(date(2027, 1, 9), [(date(2026, 10, 5), 90), (None, 120)])])  # booked a year ahead
+def test_a_shows_cost_is_spent_or_to_come_once(
+    shows: list[tuple[date, list[tuple[date | None, int]]]],
+) -> None:
+    """By its day, or the show's first: up to today in that year's books, after it in its month of what's ahead.
+
+    What a show cost in all stays the sum of what its file says.
+    """
+    files: list[dict[str, Any]] = [
+        {
+            "slug": f"fair-{n}", "name": "Fair", "from": str(first),  # of one name, as each year's fair is
+            "private": {"costs": [
+                {"what": "table", "cost": str(cost)} | ({"on": str(on)} if on else {}) for on, cost in costs
+            ]},
+        }
+        for n, (first, costs) in enumerate(shows)
+    ]  # fmt: skip
+    made = studio([], [], files)
+    found = purses(made)
+    expected = [(on or first, cost) for first, costs in shows for on, cost in costs]
+
+    years = [books(made, year, TODAY) for year in (2026, 2025)]
+    for year in years:
+        spent = sum(cost for on, cost in expected if on.year == year.year and on <= TODAY)
+        assert year.costs["shows"] == spent
+    flow = ahead_of(made, found, TODAY).coming
+    for month in flow:
+        to_come = [cost for on, cost in expected if on > TODAY and on.replace(day=1) == month.first]
+        assert month.shows == sum(to_come)
+    told = {one.show.slug: one.result.costs for one in brought(made, years, {}, TODAY, 12).shows}
+    assert told == {f"fair-{n}": sum(cost for _, cost in costs) for n, (_, costs) in enumerate(shows)}
+    year_back = [cost for on, cost in expected if date(2025, 11, 26) <= on <= TODAY]
+    assert last_twelve_months(made, TODAY).running == sum(year_back) + 12 * 310
