@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from itertools import groupby
 
 from markupsafe import Markup, escape
@@ -56,14 +57,21 @@ _FILES = tuple(
 
 def told(sentence: str, asks: Iterable[Ask] = ()) -> Markup:
     """Turn a sentence into words for a page; fields are called as those of the form beside it are."""
-    names = {ask.name: ask.label for ask in asks}
-    sentence = _LINES.sub("", sentence)
-    sentence = _HOME.sub("fill in under Settings `sitegen live`", sentence)
-    sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
-    sentence = _LINE.sub(lambda found: f"“{_named(found[1], names)}”", sentence)
-    sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")
-    for pattern, said in _FILES:
-        sentence = pattern.sub(said, sentence)
+    return _in_words(sentence, tuple((ask.name, ask.label) for ask in asks))
+
+
+@lru_cache(4096)  # a long page says the same when it's asked for again
+def _in_words(sentence: str, labels: tuple[tuple[str, str], ...]) -> Markup:
+    names = dict(labels)
+    if "`" in sentence:
+        sentence = _LINES.sub("", sentence)
+        sentence = _HOME.sub("fill in under Settings `sitegen live`", sentence)
+        sentence = _WRITE.sub(lambda found: f"fill in “{_named(found[1], names)}”", sentence)
+        sentence = _LINE.sub(lambda found: f"“{_named(found[1], names)}”", sentence)
+        sentence = sentence.replace(", under `private:` in studio.yaml", " under `sitegen private`")
+    if ".yaml" in sentence or ".csv" in sentence:
+        for pattern, said in _FILES:
+            sentence = pattern.sub(said, sentence)
     said = Markup("").join(_told(part, names) for part in _PARTS.split(dated(sentence)))
     return Markup(_BEGINS.sub(lambda found: found[0][:-1] + found[0][-1].upper(), said))  # noqa: S704 (escaped already)
 

@@ -30,6 +30,9 @@ from sitegen.studio.purses import Income, Purse, Tables, is_folder, pieces_of_or
 from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio
 
+# So many pieces are named one by one; a longer list hides what else is worth a look.
+_NAMED = 20
+
 
 def books(studio: Studio, year: int, today: date) -> Books:
     """Add up a year, with what is worth a look. Raises Fault for a year that hasn't begun."""
@@ -163,12 +166,15 @@ Made = Mapping[str, tuple[Piece, ...]]
 def cautions(studio: Studio) -> list[str]:
     """Name what is worth a look, each once."""
     table, made = tables(studio), pieces_of_orders(studio)
+    without = _unpriced(studio, table, made)
     unpriced = [
         f"pieces/{piece.slug}/piece.yaml says {piece.status}, but not for how much, so nothing is counted; "
         f"`sitegen piece mark {piece.slug} {piece.status} --price {piece.price or 480} --on DATE` writes "
         "the sale."
-        for piece in _unpriced(studio, table, made)
+        for piece in without[:_NAMED]
     ]
+    if more := len(without[_NAMED:]):
+        unpriced.append(f"So it is with {more} more; `sitegen check` names each with its line.")
     return list(dict.fromkeys([*_of_shows(studio, table), *_of_orders(studio, made), *unpriced]))
 
 

@@ -17,7 +17,7 @@ from sitegen.desk import find, turns
 from sitegen.desk.find import Sitting
 from sitegen.desk.turns import Drawing
 from sitegen.disk import own_folder, put, sweep_parts, write_whole
-from sitegen.jobs.reading import ORDERS, sit
+from sitegen.jobs.reading import ORDERS, once, sit
 from sitegen.jobs.where import settled_studio, writes
 from sitegen.sources.text import readable
 from sitegen.studio.asked import Fault, Said, WishFault, ask, wish
@@ -211,13 +211,18 @@ def rounds(folder: Path, today: str | None) -> list[RoundStands]:
     """Say how each round stands, the latest first."""
     desk = sit(folder, today, ORDERS)
     studio, moment, found = desk.studio, desk.moment, list[RoundStands]()
-    for number, held in enumerate(studio.commissions.rounds):
-        draw = stands(folder, studio, held) if held.way is Way.DRAW else None
-        drawn = order_of(folder, held) if draw is not None else None
+    rounds_held = studio.commissions.rounds
+    draws = [stands(folder, studio, held) if held.way is Way.DRAW else None for held in rounds_held]
+    drawn = [order_of(folder, held) if draw else None for held, draw in zip(rounds_held, draws, strict=True)]
+
+    def in_line(held: Round, order: tuple[str, ...] | None) -> tuple[str, int]:
+        return turns.line_up(studio, held, order), free_slots(studio.commissions, held)
+
+    lines = once(studio, "rounds in line", drawn, lambda: [*map(in_line, rounds_held, drawn)])
+    for number, (held, draw, (line, free)) in enumerate(zip(rounds_held, draws, lines, strict=True)):
         begun = moment >= held.taken_from() or held.way is Way.WAITING_LIST
         found.append(RoundStands(
-            number, held, turns.stands(held, moment), turns.line_up(studio, held, drawn),
-            free_slots(studio.commissions, held), begun, held.is_over(moment), draw,
+            number, held, turns.stands(held, moment), line, free, begun, held.is_over(moment), draw
         ))  # fmt: skip
     return sorted(found, key=lambda line: line.round.opens, reverse=True)
 

@@ -61,12 +61,14 @@ def file_stands(folder: Path, file: str) -> FieldStanding:
     return FieldStanding(text, seen_of(text))
 
 
-def path_at(folder: Path, file: str, line: int) -> str:
-    """Return the path of what is written on a line of a file; nothing where that can't be told."""
+def paths_of(folder: Path, file: str) -> Callable[[int], str]:
+    """Return what tells the path of what stands on a line of a file; nothing where that can't be told."""
     try:
-        return forms.path_at(forms.text_in(folder, file), file, line)
+        text = forms.text_in(folder, file)
+        forms.path_at(text, file, 1)  # a file that nobody can read has no paths
     except StudioFault:
-        return ""
+        return lambda _: ""
+    return partial(forms.path_at, text, file)
 
 
 @dataclass(frozen=True)

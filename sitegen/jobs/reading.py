@@ -52,20 +52,18 @@ def reading_of(folder: Path, only: frozenset[str] = EVERYTHING) -> Reading:
     """
     if not _KEEPERS:
         return fresh_reading(folder, only)
-    looked, place = _LOOKED.get(), (os.fspath(folder), only)
-    if looked is not None and place in looked:
-        return looked[place]
     with _KEEPERS[-1].lock:
-        found = _kept_reading(folder, only)
-    if looked is not None:
-        looked[place] = found
-    return found
+        return _kept_reading(folder, only)
 
 
 def _kept_reading(folder: Path, only: frozenset[str]) -> Reading:
     """Hand out what is kept, or read. What is read whole without an error answers for every part."""
+    looked, name = _LOOKED.get(), os.fspath(folder)
+    looked = {} if looked is None else looked
     try:
-        state, place = state_of(folder, photos=False), folder.resolve()
+        if name not in looked:
+            looked[name] = state_of(folder, photos=False), folder.resolve()
+        state, place = looked[name]
     except OSError:  # no folder any more, or a link in a circle: the reading has words for that
         return fresh_reading(folder, only)
 
@@ -170,8 +168,8 @@ class _Keeper:
 
 
 _KEEPERS: list[_Keeper] = []  # the one at work is the last; none where nothing is kept
-_LOOKED: ContextVar[dict[tuple[str, frozenset[str]], Reading] | None] = ContextVar("looked", default=None)
-"""What was read since the one look."""
+_LOOKED: ContextVar[dict[str, tuple[object, Path]] | None] = ContextVar("looked", default=None)
+"""How folders looked at the one look, by what they were called, and where they really lie."""
 
 
 def look_of(path: str | Path) -> tuple[int, ...]:

@@ -183,9 +183,10 @@ def look_at(stat: os.stat_result) -> tuple[int, ...]:
 
 def stamps(folder: Path | str, *skipped: str) -> Iterator[tuple[str, tuple[int, ...]]]:
     """Yield each file that isn't hidden with how it looks; `skipped` are names right in the folder."""
+    left_out = {*skipped, "__pycache__"}
     with os.scandir(folder) as entries:
         for entry in entries:
-            if entry.name in {*skipped, "__pycache__"} or entry.name.startswith("."):
+            if entry.name in left_out or entry.name.startswith("."):
                 continue
             if _enters(entry):
                 yield from stamps(entry.path)

@@ -127,9 +127,9 @@ def test_a_line_is_found_by_its_path(demo: Visitor) -> None:
     lines = text(demo).splitlines()
     at = next(number for number, line in enumerate(lines, 1) if "rate: 13.50" in line)
 
-    assert edits.path_at(demo.desk.folder, "studio.yaml", at) == "private.rate"
-    assert edits.path_at(demo.desk.folder, "studio.yaml", 10_000).startswith("private")
-    assert edits.path_at(demo.desk.folder, "people.csv", 1) == ""
+    assert edits.paths_of(demo.desk.folder, "studio.yaml")(at) == "private.rate"
+    assert edits.paths_of(demo.desk.folder, "studio.yaml")(10_000).startswith("private")
+    assert edits.paths_of(demo.desk.folder, "people.csv")(1) == ""
 
 
 def test_a_file_that_nobody_can_read_is_mended_on_the_desk(visitor: Visitor) -> None:

@@ -3,8 +3,9 @@ the site as it will be: in its theme and in another, on a phone and wide; the gu
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from pathlib import Path
 from urllib.parse import quote
 
@@ -112,11 +113,12 @@ _AT_ONCE = 200
 @screen("/settings/check", "settings_check")
 def _check(desk: Workplace, _: Visit) -> Shown:
     found = sorted(checking.check(desk.folder, desk.today).complaints, key=lambda complaint: complaint.level)
-    shown = [(complaint, _place(desk, complaint.file, complaint.line)) for complaint in found[:_AT_ONCE]]
+    paths = cache(partial(edits.paths_of, desk.folder))
+    shown = [(complaint, _place(paths, complaint.file, complaint.line)) for complaint in found[:_AT_ONCE]]
     return {"complaints": shown, "more": len(found) - len(shown)}
 
 
-def _place(desk: Workplace, file: str, line: int) -> str:
+def _place(paths: Callable[[str], Callable[[int], str]], file: str, line: int) -> str:
     head, _, rest = file.partition("/")
     name = quote(rest.partition("/")[0].removesuffix(".md").removesuffix(".yaml"))
     places = {
@@ -125,7 +127,7 @@ def _place(desk: Workplace, file: str, line: int) -> str:
     }  # fmt: skip
     if head in places or file not in {"studio.yaml", _ORDERS}:
         return places.get(head, "")
-    path = edits.path_at(desk.folder, file, line)
+    path = paths(file)(line)
 
     def holds(part: Portion) -> bool:
         if part.only:
