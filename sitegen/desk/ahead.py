@@ -106,10 +106,11 @@ class Ahead(words.InCurrency):
     @property
     def months(self) -> tuple[Month, ...]:
         """The months in which something is to come, the earliest first; what has no day before them."""
-        firsts = {part.due and part.due.replace(day=1) for part in self.parts}
+        found: dict[date | None, list[Expected]] = {}
+        for part in self.parts:
+            found.setdefault(part.due and part.due.replace(day=1), []).append(part)
         return tuple(
-            Month(first, tuple(one for one in self.parts if (one.due and one.due.replace(day=1)) == first))
-            for first in sorted(firsts, key=lambda first: first or date.min)
+            Month(first, tuple(found[first])) for first in sorted(found, key=lambda day: day or date.min)
         )
 
     @property

@@ -156,7 +156,9 @@ class _Keeper:
         """Hand out what was worked out, or work it out; two that ask at once may both do so."""
         with self.lock:
             before = self.kept.get(name)
-        if before is None or before[0] is not about or before[1] != state:
+        if before is not None and before[0] is about and (before[1] is state or before[1] == state):
+            before = about, state, before[2]
+        else:
             before = about, state, make()
         with self.lock:
             self.kept.pop(name, None)

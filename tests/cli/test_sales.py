@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -85,6 +87,21 @@ def test_a_piece_made_to_order_is_named_too_until_its_sale_is_noted(studio: Path
     assert "stream: commissions" in piece_of(studio)
     assert "isn't noted" not in run(studio, "check").output
     assert "for how much" not in run(studio, "books").output
+
+
+def test_of_many_without_a_price_twenty_are_named_and_the_rest_counted(studio: Path) -> None:
+    for number in range(24):
+        home = studio / "pieces" / f"owlet-{number:02}"
+        shutil.copytree(studio / "pieces" / "owl", home)
+        text = (home / "piece.yaml").read_text("utf-8")
+        text = re.sub(r"(?m)^number: .*", f"number: 2026-{number + 10}", text)
+        makers.write(home / "piece.yaml", re.sub(r"(?m)^status: .*", "status: sold", text))
+
+    told = run(studio, "books", "--json").output
+    assert len(re.findall("but not for how much", told)) == 20
+    assert "So it is with 4 more; `sitegen check` names each with its line." in told
+    checked = run(studio, "check").output
+    assert len(re.findall("what it was sold for isn't noted", checked)) == 24
 
 
 def test_a_show_that_names_a_folder_that_was_renamed_is_named_by_check(studio: Path) -> None:
