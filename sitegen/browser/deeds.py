@@ -20,7 +20,7 @@ from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_
 from sitegen.jobs import call, wish_of
 from sitegen.jobs.people import meant
 from sitegen.jobs.where import named, pen, wrote
-from sitegen.studio.asked import Answer, ChangedMeanwhile, Fault, Said
+from sitegen.studio.asked import Answer, ChangedMeanwhile, Doubt, Fault, Said
 from sitegen.studio.whole import Studio
 
 Values = Mapping[str, str]
@@ -77,7 +77,7 @@ def sheet_of(desk: Workplace, action: str, path: str, about: Form, asked: Sequen
     """Return what a template needs to show a form that was never sent: where to, about what, its fields."""
     return {
         "action": action, "path": path, "deed": about, "asks": asked, "mark": desk.mark,
-        "seen": "", "back": "", "fault": "", "shown": (), "agreed": "", "better": "",
+        "seen": "", "back": "", "fault": "", "shown": (), "agreed": "", "better": "", "sure": "",
     }  # fmt: skip
 
 
@@ -100,18 +100,22 @@ def _show(desk: Workplace, asked: Visit) -> Shown:
 @screen("/do/{job}", sent=True)
 def _do(desk: Workplace, asked: Visit) -> Shown:
     """Do a deed, and lead back to where it was asked for; show its form again if it can't be done so."""
-    path, fault, stale = asked.pop("job"), "", False
+    path, fault, stale, sure = asked.pop("job"), "", False, ""
     deed, seen = _deed(path), Assent(asked.get("agreed", ""))
     if better := asked.pop("better", ""):
         asked["address"] = better
+    if sure := asked.pop("sure", ""):
+        asked[sure] = "yes"
     try:
         if (answer := attempt(desk, path, asked, seen)) is not None:
             return lead_on(desk, answer, deed, asked)
     except Doubtful:
         pass
+    except Doubt as wrong:
+        fault, sure = f"{wrong.seen}.", wrong.sure
     except Fault as wrong:
         fault, stale = str(wrong), isinstance(wrong, ChangedMeanwhile)
-    again = form(desk, path, **asked) | {"fault": fault}
+    again = form(desk, path, **asked) | {"fault": fault, "sure": sure}
     if not fault and seen.answer is not None:
         lines = seen.answer.lines()
         hidden = tuple(replace(ask_, **HIDDEN) for ask_ in again["asks"])
@@ -140,7 +144,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
         kind, seen = wish_of(path), seen or Assent("")
         wish = wish_from(kind, typed(values, desk.read)) if kind else None
         given = {"folder": desk.folder, "wish": wish, "today": desk.today}
-        return call(path, given, {"agree": seen, "keeps": seen.keeps, "sale": seen.unsaid})
+        return call(path, given, {"agree": seen, "keeps": seen.keeps})
 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:
@@ -172,11 +176,3 @@ class Assent:
             raise Doubtful(odd)
         self.answer = None
         return True
-
-    def unsaid(self, usual: Any) -> Any:
-        """Leave a sale out of which nothing was said, if that was agreed to. Raises Doubtful."""
-        said = "It is noted as sold, and no sale in the books: nothing is said of what it was sold for."
-        if not self(Said((said,))):
-            raise Doubtful(said)
-        self.answer = None
-        return replace(usual, price=None, on=None, stream=None, to=None)

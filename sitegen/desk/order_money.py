@@ -8,7 +8,7 @@ from typing import Any
 
 from sitegen.desk import find, words
 from sitegen.desk.plan import plan_of, receipts, standing_of
-from sitegen.studio.asked import Fault, told
+from sitegen.studio.asked import Doubt, Fault, told
 from sitegen.studio.commission import Commissions, Order
 from sitegen.studio.delivery import refund_by
 from sitegen.studio.money import NOTHING
@@ -82,12 +82,20 @@ def over_lines(studio: Studio, order: Order, day: date) -> list[str]:
     return [f"{studio.settings.said(over)} too much came in; {back}"] if over > 0 else []
 
 
+def refuse_too_much(studio: Studio, order: Order, day: date) -> None:
+    """Raise Doubt for a payment with which more came in than is asked for, also of an order called off."""
+    off = order.step is Step.CALLED_OFF
+    rest = purse_of(studio, order).rest(day) if off else standing_of(studio, order, day).balance
+    if rest < 0:
+        raise Doubt(f"with that, {studio.settings.said(-rest)} too much came in", "more", "it did come in")
+
+
 def _refund(studio: Studio, order: Order, amount: Decimal) -> str:
     return f"`sitegen order refund {order.code} {studio.settings.plain(amount)}`"
 
 
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
-    """Note money that came in. Raises Fault before anything is agreed, or for the same line twice."""
+    """Note money that came in. Raises Fault before anything is agreed, Doubt for the same line twice."""
     order = find.order(studio, code)
     if order.step not in UNDER_WAY | SETTLED:
         raise Fault(
@@ -97,10 +105,8 @@ def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool
     if receipt.amount <= 0:
         raise Fault(f"{receipt.amount} is nothing to note; money sent back is `sitegen order refund`")
     if receipt in order.private.paid and not again:
-        raise Fault(
-            f"commissions.yaml: {order.code} has {receipt.amount} on {receipt.on} already; add --again if "
-            "it came in twice"
-        )
+        there = f"commissions.yaml: {order.code} has {receipt.amount} on {receipt.on} already"
+        raise Doubt(there, "again", "it came in twice")
     return _noted(studio, order, receipt, today)
 
 

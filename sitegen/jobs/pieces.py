@@ -22,7 +22,7 @@ from sitegen.sources.edit import put as put_value
 from sitegen.sources.kept import add_to_register, read_register
 from sitegen.sources.text import rewrite
 from sitegen.studio import money
-from sitegen.studio.asked import Answer, Fault, Said, ask, told, wish
+from sitegen.studio.asked import Answer, Doubt, Fault, Said, ask, told, wish
 from sitegen.studio.fields import did_you_mean, no_such, one_of
 from sitegen.studio.piece import Piece, Status, Stream
 from sitegen.studio.register import Given, unnoted
@@ -136,6 +136,7 @@ class MarkPiece:
     usual: bool = ask(
         "Don't ask; take the asking price and today where nothing is said.", default=False, name="yes"
     )
+    no_sale: bool = ask("Note its standing alone, and no sale.", default=False)
     publish: bool = ask("Build the site and bring it to the web at once.", default=False)
 
     @property
@@ -143,8 +144,13 @@ class MarkPiece:
         return any(said is not None for said in (self.price, self.on, self.stream, self.to, self.fee))
 
 
+def _unsaid(usual: MarkPiece) -> MarkPiece:
+    said = f"nothing is said of what {usual.slug} was sold for, so the books would count no sale"
+    raise Doubt(said, "no_sale", "that is meant")
+
+
 def mark(
-    folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece],
+    folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece] = _unsaid,
     agree: Callable[[Answer], bool] = lambda answer: False, settings: Ask = from_environment,
 ) -> Said:  # fmt: skip
     """Change a piece's status, as `_marked` does, and bring the site to the web if that's wished."""
@@ -166,7 +172,8 @@ def mark(
 def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[MarkPiece], MarkPiece]) -> Said:
     """Change a piece's status, one line of its YAML; with a sale, note that in the same edit.
 
-    `sale` is asked about a sale of which nothing was said: it gets the usual one, and may leave it out.
+    `sale` is asked about a sale of which nothing was said: it gets the usual one, and may leave it out, or
+    raise Doubt.
     """
     status, usual, shown = _status(wish.status), None, shown_file(folder, wish.slug)
     if wish.tells_of_a_sale or status is Status.SOLD:
@@ -174,7 +181,7 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
         piece = find.piece(desk.studio, wish.slug)
         if not wish.tells_of_a_sale and piece.private.sold is None:
             usual = _usual(desk, piece, wish)
-            wish = wish if wish.usual else sale(usual)
+            wish = wish if wish.usual or wish.no_sale else sale(usual)
         if wish.tells_of_a_sale or (wish.usual and usual is not None):
             noted = _sell(folder / shown, shown, desk, piece, wish)
             return Said((f"{wish.slug} is now {status}: {noted}. {FOLLOW}",), {"status": str(status)})

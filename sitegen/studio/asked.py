@@ -4,8 +4,8 @@ Both faces ask for a wish's fields in the same words: the terminal as options, t
 
 A fault ends in a sentence for the artist and exit code 1. A class of its own has only what somebody catches
 apart: StudioFault holds every complaint, LinkFault its link, ChoiceFault its line of studio.yaml,
-ChangedMeanwhile what stands there now; LetterFault is one letter's, NoStudio may be no fault, WishFault is
-wrong usage. OfferFault is the arithmetic's, like any ValueError.
+ChangedMeanwhile what stands there now, Doubt the field that says yes; LetterFault is one letter's, NoStudio
+may be no fault, WishFault is wrong usage. OfferFault is the arithmetic's, like any ValueError.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -47,6 +47,14 @@ def told(where: str = "") -> Iterator[None]:
         yield
     except ValueError as fault:
         raise Fault(f"{where}: {fault}" if where else str(fault)) from fault
+
+
+class Doubt(Fault):
+    """What was asked for may be a slip; it is done once its wish says so in the field `sure`."""
+
+    def __init__(self, seen: str, sure: str, holds_if: str) -> None:
+        super().__init__(f"{seen}; add --{sure.replace('_', '-')} if {holds_if}")
+        self.seen, self.sure = seen, sure
 
 
 Class = TypeVar("Class", bound=type)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import inspect
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, Field, fields
+from dataclasses import MISSING, Field, fields, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,7 @@ import click
 
 from sitegen.jobs import call, job_of, wish_of
 from sitegen.jobs.where import named
-from sitegen.studio.asked import Answer, Fault, WishFault
+from sitegen.studio.asked import Answer, Doubt, Fault, WishFault
 from sitegen.studio.text import fit
 from sitegen.terminal import telling
 from sitegen.terminal.telling import bar, say, tell, tell_all, tell_table
@@ -151,7 +151,7 @@ class Command(click.Command):
         found = "folder" in takes and takes["folder"].annotation == "Path"
         given = {"folder": asked.find() if found else asked.folder, "wish": wish, "today": asked.today}
         with bar(self._row.get("bar", "")) as progress:
-            done = call(self.job, given, {"progress": progress, **asks, **self._own})
+            done = self._done(given, {"progress": progress, **asks, **self._own})
         if as_csv:
             tell_table(done.table())
             tell_all(getattr(done, "asides", ()), err=True)
@@ -163,6 +163,17 @@ class Command(click.Command):
             click.launch(str(file))
         if not getattr(done, "is_well", True):
             raise SystemExit(1)
+
+    def _done(self, given: dict[str, Any], meanwhile: Mapping[str, Any]) -> Any:
+        """Do the job; where what was asked may be a slip and somebody is there, ask before it's written."""
+        try:
+            return call(self.job, given, meanwhile)
+        except Doubt as found:
+            if not telling.someone_is_there():
+                raise
+            doubt = found
+        click.confirm(fit(f"{doubt.seen}. Write it all the same?"), abort=True, err=True)
+        return self._done(given | {"wish": replace(given["wish"], **{doubt.sure: True})}, meanwhile)
 
 
 def _parameter(field: Field[Any]) -> click.Parameter:

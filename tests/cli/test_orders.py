@@ -269,6 +269,23 @@ def test_a_promised_day_that_is_put_off_needs_the_choice_to_wait_or_cancel(studi
     )
 
 
+def test_what_may_be_a_slip_is_asked_about_where_somebody_is_there(
+    studio: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    accepted(studio)
+    before = text_of(studio)
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
+    words = ("2027-02-05", studio, "order", "paid", "W27-1", "132.00")
+
+    no = runner.on(*words, typed="n\n")
+    assert (no.exit_code, text_of(studio)) == (1, before)
+    assert "has 132.00 on 2027-02-05 already. Write it all the same?" in no.output
+    assert "--again" not in no.output
+    yes = runner.on("2027-02-05", studio, "order", "paid", "W27-1", "500", typed="y\n")
+    assert "192.00 EUR too much came in. Write it all the same?" in yes.output
+    assert "W27-1: paid 632.00 EUR" in yes.output
+
+
 def test_the_same_receipt_is_not_noted_twice_by_a_slip(studio: Path) -> None:
     accepted(studio)
 

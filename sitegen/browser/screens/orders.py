@@ -61,11 +61,6 @@ def _new(studio: Studio, _: Values) -> Own:
     }
 
 
-def _money(_: Studio, values: Values) -> Own:
-    """Ask for a sum; whether it came twice, or too much of it, only where the form comes back."""
-    return {} if "mark" in values else dict.fromkeys(("again", "more"), HIDDEN)
-
-
 def _ending(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     at_work = order is not None and order.step is Step.ON_THE_BENCH
@@ -103,7 +98,7 @@ def _facts(_: Studio, values: Values) -> Sequence[Ask]:
 put_sheet("order", file=_BOOK, asks=_facts)
 STATES["order"] = _order
 KNOWN |= {
-    "orders.add": _new, "orders.move": _steps, "orders.pay": _money, "orders.hours": step_asked,
+    "orders.add": _new, "orders.move": _steps, "orders.hours": step_asked,
     "orders.cancel": _ending, "order_letters.letter": _letter,
 }  # fmt: skip
 
