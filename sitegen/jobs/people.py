@@ -32,7 +32,7 @@ from sitegen.studio.asked import Fault, Said, WishFault, ask, told, wish
 from sitegen.studio.fields import did_you_mean, one_of
 from sitegen.studio.mailing import ListStanding, standing, why_not
 from sitegen.studio.person import Consent, Interest, Left, Person, Test, Why, address_key
-from sitegen.studio.text import counted, unmarked
+from sitegen.studio.text import counted, quoted, unmarked
 
 HOW = f"How they agreed: {', '.join(Consent)}."
 CAUTION = (
@@ -86,6 +86,7 @@ class TakenTable:
 
     def lines(self) -> list[str]:
         plan, by_line = self.plan, lambda count: count.line
+        unread = ", ".join(quoted(heading) for heading, name in self.columns.items() if not name)
         return [
             *(f"{count:>6} {what.replace('_', ' ')}" for what, count in self.counts.items()),
             *(f"       + {addition.email}" for addition in plan.added),
@@ -94,6 +95,7 @@ class TakenTable:
               for refused in sorted(plan.refused, key=by_line)),
             *(f"Look again, line {question.line}: {question.address} ({question.why})"
               for question in sorted(plan.questions, key=by_line)),
+            *([f"Not read: {unread}"] if unread else []),
             "people.csv is up to date." if self.written else "Nothing is written yet.",
         ]  # fmt: skip
 

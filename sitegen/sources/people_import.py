@@ -5,50 +5,62 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from configparser import ConfigParser
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import SequenceMatcher
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 
 from sitegen.sources.people import LONGEST_CELL, as_kept, csv_rows, fault_of
 from sitegen.sources.people_rows import Ledger
 from sitegen.sources.text import StudioFault
-from sitegen.studio.fields import in_our_time, read_day, read_zone
+from sitegen.studio.fields import in_our_time, read_zone
 from sitegen.studio.mailing import EXPLICIT
 from sitegen.studio.person import Consent, Interest, Person, address_key
 from sitegen.studio.text import named, quoted, short, unfit_for_text, unmarked
 
+_Said = Mapping[str, Sequence[tuple[str, str]]]
+"""What a row says, by what its columns are read as: heading and cell."""
 _TABLES = ConfigParser(interpolation=None)
 _TABLES.read(Path(__file__).with_name("people.ini"), encoding="utf-8")
-_HEADINGS = {name: " ".join(said.split()).split(", ") for name, said in _TABLES["headings"].items()}
+
+
+def _listed(part: str, name: str) -> list[str]:
+    return " ".join(_TABLES[part][name].split()).split(", ")
+
+
+_HEADINGS = {name: _listed("headings", name) for name in _TABLES["headings"]}
 # A column of ticks each, as the boxes of a sheet.
 _HEADINGS |= {str(interest): [str(interest)] for interest in Interest}
 # What the table that mirrors a sheet's rows says of each before anybody signed in it.
 PRINTED = ("sheet", "row", "joined")
-# What tables write into a column of ticks.
-_YES = {"yes", "y", "x", "true", "1", "on", "ok", "ja", "oui", "si", "sí", "áno", "✓", "✔"}
-_GONE = {"unsubscribed", "cleaned", "bounced", "complained", "opted out", "abgemeldet", "ausgetragen"}
+_YES, _NO, _GONE, _OPENERS, _DOUBTS = (
+    frozenset(_listed("answers", name)) for name in ("yes", "no", "gone", "openers", "doubts")
+)
 # What a column of status says of who is on a list now; any other word is no yes.
-_ON_IT = _YES | {
-    "",
-    "subscribed",
-    "active",
-    "confirmed",
-    "opted in",
-    "angemeldet",
-    "aktiv",
-    "bestätigt",
-    "actif",
-}
-_NO = {"", "no", "n", "false", "0", "off", "nein", "non", "nie", "-", "–"}
+_ON_IT = _YES.union(_listed("answers", "there"), {""})
+_ASKED, _FILLERS, _NO_ASKING = (
+    re.compile(rf"\b(?:{'|'.join(_listed('questions', name))})\b") for name in ("asked", "fillers", "others")
+)
 # A domain this frequent on the list is taken as spelt right; one that nearly equals it, as a slip.
 _COMMON = 5
 _NEAR = 0.85
 # Below this length one letter is too large a part of a name to call it a slip.
 _SHORTEST = 8
+# What a file begins with that is no table of text: ISO/IEC 21320-1 (workbooks of today are packed folders),
+# [MS-CFB] 2.2, ISO 32000-1 7.5.2, RTF; HTML and XML, which some programs write under a workbook's name.
+_NO_TABLE = {
+    b"PK\x03\x04": "a workbook", b"\xd0\xcf\x11\xe0": "a workbook of an older make", b"%PDF": "a PDF",
+    b"{\\rtf": "a text document", b"<": "a web page",
+}  # fmt: skip
+_CURE = (
+    "open it in the program in which it was made, save the page with the people as CSV, and import that file"
+)
+# Octets by which a text without a mark is known as UTF-16: every other one of `a@b.c;` is nought.
+_GLANCE = 4096
 # Stands where a letter could not be decoded.
 _LOST = "\ufffd"
 # A question mark stands where a letter was lost on the way.
@@ -96,11 +108,14 @@ class ImportPlan(Ledger):
 def rows_of(content: bytes) -> Iterator[tuple[int, list[str], str]]:
     """Yield each row with the line it starts in, its cells, and what is wrong with it (or nothing).
 
-    Reads UTF-8, UTF-16 or CP1252; commas, semicolons or tabs. Raises StudioFault for a table cut short.
+    Reads UTF-8, UTF-16 or CP1252; commas, semicolons, tabs or upright strokes, as a first line `sep=;`
+    says or as makes most of the first row. Raises StudioFault for what is no table of text, or one cut short.
     """
     text = _decoded(content)
-    first = re.split(r"[\r\n]", text, maxsplit=1)[0]
-    for line, row, torn in csv_rows(text, delimiter=max(",;\t", key=first.count)):
+    said = re.match(r"(?i)sep=([,;\t|])(?:\r|\n|\Z)", text)
+    heads = {sign: len(next(csv_rows(text, delimiter=sign), (0, "", ""))[1]) for sign in ",;\t|"}
+    rows = csv_rows(text, delimiter=said[1] if said else max(heads, key=heads.__getitem__))
+    for line, row, torn in islice(rows, 1 if said else 0, None):
         fault = "this row's quotes don't match, or a cell in it goes on for pages" if torn else _fault(row)
         yield line, row if fault else [" ".join(cell.split()) for cell in row], fault
 
@@ -118,12 +133,19 @@ def _fault(row: Sequence[str]) -> str:
 
 
 def _decoded(content: bytes) -> str:
-    """Return a table's text. Raises StudioFault if it breaks off within a letter."""
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+    """Return a table's text. Raises StudioFault if it's no text, or breaks off within a letter."""
+    kind = next((kind for sign, kind in _NO_TABLE.items() if content.lstrip().startswith(sign)), "")
+    head, marked = content[:_GLANCE], content.startswith((b"\xff\xfe", b"\xfe\xff"))
+    few, many = sorted((head[::2].count(0), head[1::2].count(0)))
+    wide = (few + many) * 8 > len(head)
+    if kind or (wide and not marked and many < few * 8):
+        raise StudioFault(f"this is {kind or 'no text'}, and no table that can be read: {_CURE}")
+    if marked or wide:
+        order = "" if marked else "-be" if head[::2].count(0) == many else "-le"
         try:
-            return content.decode("utf-16")
+            return content.decode(f"utf-16{order}")
         except UnicodeDecodeError as fault:
-            cut = "it says that it is UTF-16 and breaks off within a letter; export it again, as UTF-8"
+            cut = "it is UTF-16 and breaks off within a letter; export it again, as UTF-8"
             raise StudioFault(f"the table is cut short or damaged: {cut}") from fault
     try:
         return content.decode("utf-8-sig")
@@ -131,27 +153,38 @@ def _decoded(content: bytes) -> str:
         return content.decode("cp1252", "replace")
 
 
+def _opened(content: bytes) -> tuple[list[str], dict[str, list[int]], Iterator[tuple[int, list[str], str]]]:
+    """Return a table's headings, where the columns that are read stand, and its rows. Raises StudioFault."""
+    rows = rows_of(content)
+    _, header, fault = next(
+        (row for row in rows if any(row[1]) or row[2]), (0, list[str](), "the table is empty")
+    )
+    if fault:
+        raise StudioFault(fault if not header else f"the table's first line can't be read ({fault}); {_CURE}")
+    return header, _columns(header), rows
+
+
 def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Person]], list[Refused]]:
-    """Read a table of any common make: UTF-8, UTF-16 or CP1252; commas, semicolons or tabs.
+    """Read a table of any common make, as `rows_of` does.
 
     Raises StudioFault if no column holds addresses.
     """
-    rows = rows_of(content)
-    header = next(rows, None)
-    if header is None:
-        raise StudioFault("the table is empty")
-    columns = _columns(header[1])
-    printed = {columns.get(name) for name in PRINTED} if "row" in columns else set[int | None]()
+    header, columns, rows = _opened(content)
+    printed = {place for name in PRINTED for place in columns.get(name, ()) if "row" in columns}
     found: list[tuple[int, Person]] = []
     refused: list[Refused] = []
     for line, row, odd in rows:
         if not odd and not any(cell for place, cell in enumerate(row) if place not in printed):
             continue
-        cells = {name: row[place] for name, place in columns.items() if place < len(row)}
+        said = {name: [(header[place], row[place] if place < len(row) else "") for place in places]
+                for name, places in columns.items()}  # fmt: skip
+        # Of a column that stands twice the first that says something is read.
+        cells = {name: next((cell for _, cell in told if cell), "") for name, told in said.items()}
         try:
             if odd:
                 raise ValueError(odd)
-            found.append((line, _person(cells, source)))
+            _refuse_who_left(said)
+            found.append((line, _person(cells, _consent(said, source), source)))
         except ValueError as fault:
             refused.append(Refused(line, short(_apart(cells.get("email", ""))[1]), str(fault)))
     return found, refused
@@ -159,8 +192,8 @@ def read_table(content: bytes, source: Agreement) -> tuple[list[tuple[int, Perso
 
 def headings_of(content: bytes) -> dict[str, str]:
     """Say what each heading of a table is read as; nothing for one that isn't used."""
-    header = next(rows_of(content), (0, list[str](), ""))[1]
-    names = {place: name for name, place in _columns(header).items()}
+    header, columns, _ = _opened(content)
+    names = {place: name for name, places in columns.items() for place in places}
     return {heading: names.get(place, "") for place, heading in enumerate(header) if heading}
 
 
@@ -236,7 +269,22 @@ def _apart(cell: str) -> tuple[str, str]:
     return (match[1].strip(' "'), match[2].strip()) if match else ("", cell)
 
 
-def _person(cells: dict[str, str], source: Agreement) -> Person:
+def _refuse_who_left(said: _Said) -> None:
+    """Raise ValueError, with a sentence, where any column says that they left, or not that they stayed."""
+    for _, cell in said.get("left", ()):
+        if cell.casefold() not in _NO | {""}:
+            raise ValueError(f"the table itself says that they left: {quoted(cell)}")
+    for _, cell in said.get("status", ()):
+        if cell.casefold() in _GONE:
+            raise ValueError(f"the table itself says that they left: {quoted(cell)}")
+        if cell.casefold() not in _ON_IT:
+            raise ValueError(
+                f"their status, {quoted(cell)}, is no yes; if they agreed, write `subscribed` there; "
+                "if that column tells something else, take it out"
+            )
+
+
+def _person(cells: dict[str, str], consent: Consent, source: Agreement) -> Person:
     """Read one row. Raises ValueError, with a sentence, for one that can't be taken over."""
     said = {name: cell for name, cell in cells.items() if cell}
     named, typed = _apart(said.get("email", ""))
@@ -247,15 +295,6 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
             "a question mark stands where a letter was; look at the table, and export it as UTF-8"
         )
     name = said.get("name") or named or " ".join(filter(None, map(said.get, ("first", "last"))))
-    if said.get("left", "").casefold() not in _NO:
-        raise ValueError(f"the table itself says that they left: {quoted(said['left'])}")
-    if said.get("status", "").casefold() in _GONE:
-        raise ValueError(f"the table itself says that they left: {quoted(said['status'])}")
-    if said.get("status", "").casefold() not in _ON_IT:
-        raise ValueError(
-            f"their status, {quoted(said['status'])}, is no yes; if they agreed, write `subscribed` there; "
-            "if that column tells something else, take it out"
-        )
     interests = _interests(said, source)
     # The evidence of all, with a row's own sheet and number where the table says them.
     where = f"sheet {said['sheet']}" if "sheet" in said else source.evidence
@@ -264,7 +303,7 @@ def _person(cells: dict[str, str], source: Agreement) -> Person:
     joined = _day(said["joined"]) if "joined" in said else source.joined
     zone = read_zone(said["zone"]) if "zone" in said else None
     address, name = (unicodedata.normalize("NFC", text) for text in (typed, name))
-    return Person(as_kept(address), name, interests, joined, _consent(cells, source), noted, zone=zone)
+    return Person(as_kept(address), name, interests, joined, consent, noted, zone=zone)
 
 
 def _interests(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
@@ -275,45 +314,70 @@ def _interests(cells: dict[str, str], source: Agreement) -> frozenset[Interest]:
     if "interests" in cells:
         return frozenset(Interest(word) for word in words if word)
     said = {interest: cells.get(str(interest), "").casefold() for interest in Interest}
-    if odd := next((text for text in said.values() if text not in _YES | _NO), None):
+    if odd := next((text for text in said.values() if text not in _YES | _NO | {""}), None):
         raise ValueError(f"{quoted(odd)} is no tick; write x, or leave the cell empty")
     return frozenset(interest for interest, text in said.items() if text in _YES) or source.interests
 
 
-def _consent(cells: dict[str, str], source: Agreement) -> Consent:
+def _consent(said: _Said, source: Agreement) -> Consent:
     """Return how someone agreed: the table may say it's less than the source, never that there was none."""
-    said = " ".join(cells.get("consent", "yes").casefold().split())
-    if said not in _YES and said not in set(Consent):
-        says = f"says {quoted(cells['consent'])}" if said else "is empty"
-        others = "" if said in _NO else f"; read are yes, {', '.join(Consent)}"
-        raise ValueError(f"the table's column on consent {says}{others}")
-    if cells.get("confirmed", "yes").casefold() in _NO:
+    found = [source.consent]
+    for heading, cell in said.get("consent", ()):
+        answer = unicodedata.normalize("NFC", " ".join(cell.casefold().split()))
+        if answer in set(Consent):
+            found.append(Consent(answer))
+        elif not _agrees(answer):
+            says = f"says {quoted(cell)}" if cell else "is empty"
+            cure = "" if answer in _NO | {""} else f"read are yes, {', '.join(Consent)}; "
+            other = "if that column asks something else, take it out"
+            raise ValueError(f"the column {quoted(heading)} {says}; {cure}{other}")
+    proofs = [cell.casefold() for _, cell in said.get("confirmed", ())]
+    doubted = any(
+        not (_agrees(proof) or proof in _ON_IT - {""} or re.match("[0-9]{1,4}[-./]", proof))
+        for proof in proofs
+    )
+    if doubted or Consent.NOT_CONFIRMED in found:
         return Consent.NOT_CONFIRMED
-    found = source.consent if said in _YES else Consent(said)
-    open_still = found in EXPLICIT - {Consent.CONFIRMED} and "confirmed" not in cells
-    return Consent.NOT_CONFIRMED if source.asks and open_still else found
+    open_still = found[-1] in EXPLICIT - {Consent.CONFIRMED} and not proofs
+    return Consent.NOT_CONFIRMED if source.asks and open_still else found[-1]
+
+
+def _agrees(answer: str) -> bool:
+    """Tell whether a folded answer is a plain yes, or begins with one and holds no word of doubt."""
+    first, *rest = re.findall(r"[\w'’]+", answer) or [""]
+    doubt = "?" in answer or any(word in _DOUBTS or word.endswith(("n't", "n’t")) for word in rest)
+    return answer in _YES or (first in _OPENERS and not doubt)
 
 
 def _day(text: str) -> date:
     """Read a day: year-month-day, day.month.year, or with strokes where only one order makes a date."""
+    unsure = "is no day that is read here"
     try:
-        if match := re.match(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9])", text):
-            return read_day(match[1])
-        if match := re.match(r"([0-9]{1,2})([./-])\s?([0-9]{1,2})[./-]\s?([0-9]{4})(?![0-9])", text):
-            first, second, year = int(match[1]), int(match[3]), int(match[4])
-            if match[2] == "." or first > 12 or first == second:
+        if found := re.match(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})(?![0-9])", text):
+            return in_our_time(date(int(found[1]), int(found[3]), int(found[4])))
+        if found := re.match(r"([0-9]{1,2})([./-])\s?([0-9]{1,2})[./-]\s?([0-9]{4})(?![0-9])", text):
+            first, second, year = int(found[1]), int(found[3]), int(found[4])
+            if found[2] == "." or first > 12 or first == second:
                 return in_our_time(date(year, second, first))
             if second > 12:
                 return in_our_time(date(year, first, second))
+            unsure = f"could be {date(year, second, first)} or {date(year, first, second)}"
     except ValueError:
         raise ValueError(f"{quoted(text)} is a date that doesn't exist, or one far from our time") from None
-    raise ValueError(f"{quoted(text)} isn't year-month-day, like 2026-05-14, so it could mean two days")
+    cure = "show that column as year-month-day, like 2026-05-14, where the table was made"
+    raise ValueError(f"{quoted(text)} {unsure}; {cure}")
 
 
-def _columns(header: Sequence[str]) -> dict[str, int]:
-    words = [" ".join(re.findall("[a-z]+", unmarked(heading.casefold()))) for heading in header]
-    places = {name: [at for at, one in enumerate(words) if one in known] for name, known in _HEADINGS.items()}
-    columns = {name: found[0] for name, found in places.items() if found}
+def _columns(header: Sequence[str]) -> dict[str, list[int]]:
+    """Return the places of columns by what they're read as. Raises StudioFault if none holds addresses."""
+    bare = (re.sub(r"\([^()]*\)", "", heading) for heading in header)
+    words = [" ".join(re.findall("[a-z]+", unmarked(heading.casefold()))) for heading in bare]
+    names = {heading: name for name, known in _HEADINGS.items() for heading in known}
+    columns: dict[str, list[int]] = {}
+    for place, heading in enumerate(words):
+        asked = "consent" if _ASKED.search(heading) and not _NO_ASKING.search(heading) else ""
+        if name := names.get(heading) or names.get(_FILLERS.sub("", heading).strip()) or asked:
+            columns.setdefault(name, []).append(place)
     if "email" not in columns:
         raise StudioFault(
             f"no column is headed 'email' in the table's first line: {short(', '.join(header), 300)}; "

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from sitegen.sources import StudioFault, read
-from sitegen.sources.people_import import Agreement, ImportPlan, plan_import, read_table
+from sitegen.sources.people_import import Agreement, ImportPlan, headings_of, plan_import, read_table
 from sitegen.studio.person import Consent, Interest
 from tests import makers
 
@@ -45,14 +47,113 @@ def test_a_table_is_taken_over_once(tmp_path: Path) -> None:
         "\ufeffE-Mail;Name\r\nzoe@post.example;Zoë Müller\r\n".encode(),
         "E-Mail;Name\r\nzoe@post.example;Zoë Müller\r\n".encode("cp1252"),
         "e-mail\tname\nzoe@post.example\tZoë Müller\n".encode("utf-16"),
+        "e-mail;name\r\nzoe@post.example;Zoë Müller\r\n".encode("utf-16-le"),
+        "e-mail|name\nzoe@post.example|Zoë Müller\n".encode("utf-16-be"),
+        "Имя;e-mail;name\nЗоя;zoe@post.example;Zoë Müller\n".encode("utf-16-le"),
+        "e-mail|name\nzoe@post.example|Zoë Müller\n".encode(),
+        '"What, in words, would you see?";E-Mail;Name\n;zoe@post.example;Zoë Müller\n'.encode(),
         'name,"E-mail"\n"Zoe\u0308 Mu\u0308ller",zoe@POST.example\n'.encode(),
     ],
 )
 def test_tables_of_any_common_make(table: bytes) -> None:
-    """Byte-order mark, semicolons, CP1252, UTF-16, tabs, letters in parts."""
+    """With a byte-order mark or without, any separator in use, CP1252, UTF-16 (RFC 2781), letters in parts."""
     ((line, person),), refused = read_table(table, SHEET)
 
     assert (line, person.email, person.name, refused) == (2, "zoe@post.example", "Zoë Müller", [])
+
+
+@pytest.mark.parametrize("how", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le"])
+@pytest.mark.parametrize("sign", ";|,\t")
+def test_a_first_line_may_name_the_separator(sign: str, how: str) -> None:
+    """`sep=;`, as spreadsheets read it (common practice, no source); lines are counted with it."""
+    table = f"sep={sign}\r\n\r\nE-Mail{sign}Name\r\nzoe@post.example{sign}Zoë\r\n".encode(how)
+
+    ((line, person),), refused = read_table(table, SHEET)
+
+    assert (line, person.email, person.name, refused) == (4, "zoe@post.example", "Zoë", [])
+    assert headings_of(table) == {"E-Mail": "email", "Name": "name"}
+
+
+def packed() -> bytes:
+    """Return a workbook's beginning, made by the library that the format is named after."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as folder:
+        folder.writestr("sheet.xml", "<sheet/>")
+    return file.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("content", "kind"),
+    [
+        (packed(), "a workbook"),
+        (bytes.fromhex("D0CF11E0A1B11AE1") + bytes(512), "a workbook of an older make"),
+        (b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n", "a PDF"),
+        (b"{\\rtf1\\ansi email}", "a text document"),
+        (b"\r\n<!DOCTYPE html><table><tr><td>email", "a web page"),
+        (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(60), "no text"),
+    ],
+)
+def test_what_is_no_table_of_text_is_named_with_its_cure(content: bytes, kind: str) -> None:
+    """By the signatures of ISO/IEC 21320-1, [MS-CFB] 2.2, ISO 32000-1 7.5.2 and W3C PNG 5.2."""
+    said = rf"^this is {kind}, and no table that can be read: open it .* as CSV, and import that file$"
+    with pytest.raises(StudioFault, match=said):
+        read_table(content, SHEET)
+
+
+@pytest.mark.parametrize(
+    ("heading", "read_as"),
+    [
+        ("Timestamp", "joined"), ("Date submitted", "joined"), ("Zeitstempel", "joined"), ("Datum", "joined"),
+        ("Consent date", "joined"), ("Your e-mail address (required)", "email"), ("Ihr Name", "name"),
+        ("Ihre E-Mail-Adresse", "email"), ("What's your name?", "name"), ("Email status", "status"),
+        ("Would you like letters from the workroom?", "consent"), ("Darf ich Ihnen schreiben?", "consent"),
+        ("Souhaitez-vous recevoir mes lettres ?", "consent"), ("Newsletter", "consent"),
+        ("What would you like to see in a letter?", ""), ("Date of last letter", ""), ("Postcode", ""),
+        ("Phone", ""), ("Consent text", ""),
+    ],
+)  # fmt: skip
+def test_headings_as_forms_write_them(heading: str, read_as: str) -> None:
+    """A question that isn't answered with yes or no is no question of consent (common practice, no source)."""
+    assert headings_of(f'"{heading}",mail\n'.encode())[heading] == read_as
+
+
+@pytest.mark.parametrize(
+    ("cell", "taken"),
+    [
+        ("Yes, I'd like to get letters", True), ("Yes please!", True), ("Ja, ich möchte Post", True),
+        ("JA", True), ("Oui, volontiers", True), ("Sí, gracias", True), ("A\u0301no, prosím", True), ("✓", True),
+        ("Yes, I'd like you to write to me about the things I have ticked, until I ask you to stop.", True),
+        ("", False), ("No", False), ("No thanks", False), ("Not yes", False), ("Yesterday", False), ("Yes?", False),
+        ("Yes / No", False), ("Yes, but not too often", False), ("Yes, I don't mind", False), ("Ja nicht!", False),
+        ("Ja, aber nur im Herbst", False), ("si possible", False), ("Oui, peut-être", False), ("Jain", False),
+        ("maybe yes", False), ("1 letter a year", False), ("shows", False), ("да", False),
+    ],
+)  # fmt: skip
+def test_an_answer_in_words_is_a_yes_only_without_doubt(cell: str, taken: bool) -> None:
+    """Consent is unambiguous and shown (GDPR, articles 4(11) and 7(1)); what isn't is refused with the cell."""
+    table = f'email,Would you like letters?\nnora@post.example,"{cell}"\nbo@post.example\n'.encode()
+    found, refused = read_table(table, SHEET)
+
+    assert [person.email for _, person in found] == ["nora@post.example"] * taken
+    shown = f"says '{cell}'" if cell else "is empty"
+    assert taken or refused[0].why.startswith(f"the column 'Would you like letters?' {shown}; ")
+    assert refused[-1].why.startswith("the column 'Would you like letters?' is empty; ")
+
+
+def test_of_two_columns_that_ask_both_are_heard() -> None:
+    """One no is a no, and who left by any column has left; what else stands twice is read where it's filled."""
+    table = (
+        b"email,e-mail,consent,newsletter,status,email status\n"
+        b",a@post.example,yes,yes,active,active\nb@post.example,,yes,no,active,active\n"
+        b"c@post.example,,yes,yes,active,unsubscribed\n"
+    )
+    found, refused = read_table(table, SHEET)
+
+    assert [person.email for _, person in found] == ["a@post.example"]
+    assert [refusal.why.partition(";")[0] for refusal in refused] == [
+        "the column 'newsletter' says 'no'",
+        "the table itself says that they left: 'unsubscribed'",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -65,7 +166,8 @@ def test_tables_of_any_common_make(table: bytes) -> None:
         ("x@mail.example,,2027-02-01", "joined on 2027-02-01, which is still to come"),
         (
             "x@mail.example,,03/04/2026",
-            "'03/04/2026' isn't year-month-day, like 2026-05-14, so it could mean two days",
+            "'03/04/2026' could be 2026-04-03 or 2026-03-04; show that column as year-month-day, like "
+            "2026-05-14, where the table was made",
         ),
         (
             "x@mail.example,knitting,2026-02-01",
@@ -141,9 +243,11 @@ def test_a_likely_slip_is_asked_about_and_not_changed(tmp_path: Path) -> None:
     [
         ("consent", "yes", Consent.SHOW_SHEET),
         ("consent", "In person", Consent.IN_PERSON),
-        ("consent", "no", "the table's column on consent says 'no'"),
-        ("Opt-in", "", "the table's column on consent is empty"),
+        ("consent", "no", "the column 'consent' says 'no'; if that column asks something else, take it out"),
+        ("Opt-in", "", "the column 'Opt-in' is empty; if that column asks something else, take it out"),
         ("confirmed", "no", Consent.NOT_CONFIRMED),
+        ("confirmed", "pending", Consent.NOT_CONFIRMED),
+        ("confirmed", "Yes", Consent.SHOW_SHEET),
         ("confirmed", "2026-03-02", Consent.SHOW_SHEET),
         ("Unsubscribed", "2026-03-02", "the table itself says that they left: '2026-03-02'"),
         ("left", "bounced", "the table itself says that they left: 'bounced'"),
@@ -249,6 +353,9 @@ def test_a_table_without_addresses_is_named() -> None:
         ("2026-10-04", "2026-10-04"), ("2026-10-04 18:30", "2026-10-04"), ("4.10.2026", "2026-10-04"),
         ("04. 10. 2026", "2026-10-04"), ("23/10/2026", "2026-10-23"), ("10/23/2026", "2026-10-23"),
         ("10/10/2026", "2026-10-10"), ("03/04/2026", None), ("31.2.2026", None), ("soon", None),
+        ("2026/05/14", "2026-05-14"), ("2026/5/4 9:12:03 AM GMT+2", "2026-05-04"), ("2026.05.14.", "2026-05-14"),
+        ("14.05.2026 09:12:03", "2026-05-14"), ("2026-05-14T09:12:03Z", "2026-05-14"), ("14.05.26", None),
+        ("03/04/2026 09:12:03", None), ("10.23.2026", None), ("2026-13-01", None),
     ],
 )  # fmt: skip
 def test_days_as_tables_write_them(typed: str, day: str | None) -> None:
