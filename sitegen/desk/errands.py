@@ -32,6 +32,7 @@ class ErrandKind(StrEnum):
     PROMISE = "promise"
     PAYMENT = "payment"
     RETURN = "piece due back"
+    PRICE = "price step"
     DOUBT = "letter in doubt"
     ROUND = "round"
     LETTER = "letter"

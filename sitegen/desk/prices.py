@@ -1,8 +1,8 @@
 """The studio's prices beside each other, for the artist's eyes only; and a change of them as it would be."""
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -13,6 +13,7 @@ from sitegen.studio import money
 from sitegen.studio import prices as pricing
 from sitegen.studio.asked import Fault, WishFault, ask, wish
 from sitegen.studio.money import total
+from sitegen.studio.order_lines import Receipt
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.text import counted, quoted
 from sitegen.studio.whole import Studio
@@ -160,10 +161,17 @@ class Reprice:
     nearest: str | None = ask("Round to the nearest of that, like 10.", default=None, like="AMOUNT")
 
     def __post_init__(self) -> None:
-        if (self.by is None) == (self.to is None):
+        if self.by is not None and self.to is not None:
             raise WishFault("say either --by PERCENT or, for one piece, --to AMOUNT")
+        if self.is_kept and (self.on or self.nearest or self.tiers):
+            raise WishFault("say by how much: --by PERCENT or, for one piece, --to AMOUNT")
         if self.to is not None and (len(self.slugs) != 1 or self.tiers or len(self.on) > 1):
             raise WishFault("--to is for one piece, named, and one day")
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether what was kept for today is meant, and not a new change."""
+        return self.by is None and self.to is None
 
 
 @dataclass(frozen=True)
@@ -178,7 +186,7 @@ class Rise(words.InCurrency):
 
     @property
     def is_due(self) -> bool:
-        """Whether there's something to write today."""
+        """Whether a price changes today."""
         return self.days[0] == self.day and bool(self.prices)
 
     def as_answer(self) -> dict[str, Any]:
@@ -199,7 +207,8 @@ class Rise(words.InCurrency):
         if self.quotes:
             lines += ["", "Older quotes that hold:", *map(self._quote, self.quotes), HOLDS]
         if later := [str(day) for day in self.days if day > self.day]:
-            lines.append(f"Nothing is written for {words.listed(later)} yet; say it on the day.")
+            kept = f"What is to hold from {words.listed(later)} is kept; `today` reminds you then."
+            lines.append(f"{kept} No price changes by itself.")
         new = "The site says the new prices once it's built, a letter once it's made anew."
         return [*lines, *[new] * self.is_due]
 
@@ -217,26 +226,51 @@ def rise(sitting: Sitting, asked: Reprice, told: Iterable[pricing.Quote] = ()) -
     days = sorted({day for text in asked.on if (day := read_day(text, "--on"))}) or [today]
     if days[0] < today:
         raise Fault(f"--on {days[0]} lies behind; prices change from today on, or later")
-    coin = money.unit(settings.digits)
-    nearest = coin if asked.nearest is None else max(sitting.amount(asked.nearest), coin)
-    percent = _percent(asked.by) if asked.by is not None else Decimal(0)
-    to = sitting.amount(asked.to) if asked.to is not None else None
-    pieces = _pieces(sitting, asked)
-    of = [(piece.slug, piece.title, piece.price, piece.private.priced, False) for piece in pieces]
-    tiers = studio.commissions.tiers if asked.tiers else ()
-    of += [(tier.name, tier.name, tier.from_price, tier.private.priced, True) for tier in tiers]
-    found = []
-    for name, title, price, since, tier in of:
-        if price is not None and since != today:
-            steps = (to,) if to is not None else pricing.stepped(price, percent, nearest, len(days))
-            found.append(pricing.Rising(name, title, price, steps, tier))
+    found, stays = (_due(sitting, asked), {}) if asked.is_kept else _risen(sitting, asked, days)
     if none := next((rising for rising in found if min(rising.steps) <= 0), None):
         raise Fault(f"{none.title} would cost nothing; change it by less, or round to a smaller sum")
-    then = {rising.name: rising.steps[0] for rising in found}
+    then = {rising.name: rising.steps[0] for rising in found} | stays
     letters = (quote_ for quote_ in told if quote_.name in then and quote_.price != then[quote_.name])
-    quotes = (*pricing.older_quotes(studio, asked.slugs, today, tiers=asked.tiers), *letters)
-    stays = tuple(title for _, title, _, priced, _ in of if priced == today)
-    return Rise(settings.currency, settings.digits, today, tuple(days), tuple(found), quotes, stays)
+    tiers = asked.tiers or any(rising.is_tier for rising in found)
+    quotes = (*pricing.older_quotes(studio, asked.slugs, today, tiers=tiers), *letters)
+    names = {piece.slug: piece.title for piece in studio.pieces}
+    stay = tuple(names.get(name, name) for name in stays)
+    return Rise(settings.currency, settings.digits, today, tuple(days), tuple(found), quotes, stay)
+
+
+def _due(sitting: Sitting, asked: Reprice) -> list[pricing.Rising]:
+    """Return the steps that were kept and are due. Raises Fault for none."""
+    named = {piece.slug for piece in _pieces(sitting, asked)} if asked.slugs else None
+    due = [rising for _, rising in pricing.due_steps(sitting.studio, sitting.today)]
+    if found := [rising for rising in due if named is None or rising.name in named]:
+        return found
+    raise Fault("no step of a price is due; say by how much: --by PERCENT or, for one piece, --to AMOUNT")
+
+
+def _risen(
+    sitting: Sitting, asked: Reprice, days: Sequence[date]
+) -> tuple[list[pricing.Rising], dict[str, Decimal]]:
+    """Work out each price after each step, and what was set today already and stays."""
+    coin, today = money.unit(sitting.studio.settings.digits), sitting.today
+    nearest = coin if asked.nearest is None else max(sitting.amount(asked.nearest), coin)
+    percent = _percent(asked.by) if asked.by is not None else Decimal(0)
+    tiers = sitting.studio.commissions.tiers if asked.tiers else ()
+    found, stays = [], dict[str, Decimal]()
+    for rising in pricing.as_they_are(_pieces(sitting, asked), tiers):
+        price = rising.now
+        if rising.since == days[0]:  # its step of today was written before, and those after it begin at that
+            stays[rising.name] = price
+            steps = (price, *pricing.stepped(price, percent, nearest, len(days) - 1))
+        elif asked.to is not None:
+            steps = (sitting.amount(asked.to),)
+        else:
+            steps = pricing.stepped(price, percent, nearest, len(days))
+        kept = tuple(step for step in rising.later if step.on > today)
+        dated = zip(days, steps, strict=True)
+        later = tuple(Receipt(on=on, amount=sum_) for on, sum_ in dated if on > today) or kept
+        if rising.name not in stays or later != kept:
+            found.append(replace(rising, steps=steps, later=later))
+    return found, stays
 
 
 def _pieces(sitting: Sitting, asked: Reprice) -> list[Piece]:

@@ -20,6 +20,7 @@ from sitegen.studio.asked import Fault
 from sitegen.studio.fields import is_placeholder, placeholders
 from sitegen.studio.mailing import CONSENT_DAYS, lapsing
 from sitegen.studio.offers import free_slots
+from sitegen.studio.prices import due_steps
 from sitegen.studio.show import Attendance
 from sitegen.studio.text import counted
 from sitegen.studio.whole import Studio
@@ -118,6 +119,13 @@ def _of_pieces(studio: Studio, day: date) -> Iterator[Errand]:
             do = "Ask for it, or name a new day." if stay.place else "Show it again, or name a new day."
             said = f"{piece.title} {what} {words.at_day(stay.until, day)}."
             yield Errand(ErrandKind.RETURN, said, stay.until, do, Target("piece", piece.slug))
+    if due := due_steps(studio, day):
+        since, (_, first) = min(on for on, _ in due), due[0]
+        were, more = counted(len(due), "price was", "prices were"), " and others" * (len(due) > 1)
+        to = f"{first.title} to {studio.settings.said(first.steps[0])}{more}"
+        said = f"{were} to change {words.at_day(since, day)}: {to}."
+        do = "Look at them, and write them or take them out."
+        yield Errand(ErrandKind.PRICE, said, since, do, Target("prices"))
     gone, sent = unnoted_sales(studio)
     for piece in gone:
         said = f"{piece.title} is {piece.status}, and nothing says for how much; the books count nothing."

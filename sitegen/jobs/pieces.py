@@ -296,27 +296,35 @@ def past_day(text: str | None, today: date) -> date:
 
 @writes
 def reprice(folder: Path, wish: Reprice, today: str | None, agree: Callable[[Rise], bool]) -> Rise | None:
-    """Change asking prices in dated steps; of them only today's is written, once the artist has seen it.
+    """Change asking prices in dated steps, or by those kept for today, once the artist has seen it.
 
-    A price is written with its day, so that a second time on one day changes nothing. None if she says no.
+    Today's is written with its day, so that a second time on one day changes nothing; those of days to come
+    are kept beside it. None if she says no.
     """
     from sitegen.jobs.letters_made import told_prices  # who notes a sale needn't wait for it
 
     sitting = sit(folder, today, BOOKS)
     found = rise(sitting, wish, told_prices(folder, sitting.studio))
-    if not found.is_due:
+    if not found.prices:
         return found
     if not agree(found):
         return None
     tiers = [tier.name for tier in sitting.studio.commissions.tiers]
+
+    def coins(price: Decimal) -> str:
+        return money.plain(price, found.digits if price % 1 else 0)
+
     for rising in found.prices:
-        price = money.plain(rising.steps[0], found.digits if rising.steps[0] % 1 else 0)
         file, place, name = "commissions.yaml", "", "from_price"
         if rising.is_tier:
             place = f"tiers.{tiers.index(rising.name)}."
         else:
             file, name = shown_file(folder, rising.name), "price"
-        values = {f"{place}{name}": price, f"{place}private.priced": found.day.isoformat()}
+        later = (f"{step.on} {coins(step.amount)}" for step in rising.later)
+        values = {f"{place}private.next_prices": "; ".join(later)}
+        if found.is_due:
+            now = {name: coins(rising.steps[0]), "private.priced": found.day.isoformat()}
+            values |= {f"{place}{field}": value for field, value in now.items()}
         made = partial(forms.all_changed, shown=file, values=values)
         rewrite(folder / file, made, private=rising.is_tier)
     return found

@@ -19,6 +19,7 @@ from sitegen.studio.order_lines import (
     Move,
     Moves,
     PostageLine,
+    PriceSteps,
     Receipts,
     Step,
     Worked,
@@ -188,6 +189,8 @@ class TierPrivate(Entry):
     """A guess, for as long as there are few records."""
     priced: fields.Day | None = None
     """The day its price was set last."""
+    next_prices: PriceSteps = ()
+    """What it's to cost from a day on, which `today` reminds of: `2027-02-01 440`."""
 
 
 class Tier(Entry):

@@ -142,6 +142,14 @@ def read_receipts(text: str, digits: int) -> tuple[Receipt, ...]:
     return tuple(receipts)
 
 
+def read_prices(text: str, digits: int) -> tuple[Receipt, ...]:
+    """Read prices with the days they are to hold from, the first day first. Raises ValueError."""
+    steps = read_receipts(text, digits)
+    if wrong := next((step for step in steps if step.amount <= 0), None):
+        raise ValueError(f"{quoted(str(wrong))} is no price of that day; write it like 2027-02-01 506")
+    return tuple(sorted(steps, key=lambda step: step.on))
+
+
 def read_days(text: str) -> tuple[date, ...]:
     """Read days between semicolons, `2027-03-15; 2027-04-20`. Raises ValueError with a sentence."""
     return tuple(map(read_day, _parts(text)))
@@ -192,6 +200,7 @@ def write_postage(postage: Postage, digits: int) -> str:
 
 Moves = Annotated[tuple[Move, ...], typed_in("zone", read_moves)]
 Receipts = Annotated[tuple[Receipt, ...], typed_in("digits", read_receipts)]
+PriceSteps = Annotated[tuple[Receipt, ...], typed_in("digits", read_prices)]
 Worked = Annotated[tuple[WeekWorked, ...], typed(read_worked)]
 DaysTold = Annotated[tuple[date, ...], typed(read_days)]
 PostageLine = Annotated[Postage | None, typed_in("digits", read_postage)]

@@ -13,7 +13,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from sitegen.studio import fields, money
 from sitegen.studio.fields import Entry
-from sitegen.studio.order_lines import AcceptedTerms, Receipts, Worked
+from sitegen.studio.order_lines import AcceptedTerms, PriceSteps, Receipts, Worked
 from sitegen.studio.plan import DepositText
 from sitegen.studio.settings import SecureAddress
 from sitegen.studio.text import quoted
@@ -248,6 +248,8 @@ class PiecePrivate(Entry):
     """How its buyer pays for it in parts."""
     priced: fields.Day | None = None
     """The day its asking price was set last, if that isn't the day it was finished."""
+    next_prices: PriceSteps = ()
+    """What it's to cost from a day on, which `today` reminds of: `2027-02-01 506; 2027-08-01 530`."""
 
     @model_validator(mode="after")
     def _one_owner_at_a_time(self) -> PiecePrivate:

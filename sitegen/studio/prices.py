@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
@@ -22,10 +22,10 @@ from math import sqrt
 from statistics import NormalDist, median
 
 from sitegen.studio import money
-from sitegen.studio.commission import Order
+from sitegen.studio.commission import Order, Tier
 from sitegen.studio.money import NOTHING, total
 from sitegen.studio.offers import last_day, standing
-from sitegen.studio.order_lines import Step
+from sitegen.studio.order_lines import Receipt, Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece, Status
 from sitegen.studio.purses import pieces_of_orders
@@ -261,6 +261,24 @@ class Rising:
     now: Decimal = field(repr=False)
     steps: tuple[Decimal, ...] = field(repr=False)
     is_tier: bool = False
+    later: tuple[Receipt, ...] = field(default=(), repr=False)
+    """The steps that are kept, the earliest first."""
+    since: date | None = None  # the day its price was set last
+
+
+def as_they_are(pieces: Iterable[Piece], tiers: Iterable[Tier]) -> list[Rising]:
+    """Return prices as they stand, with the steps that are kept of them."""
+    found = [
+        Rising(
+            piece.slug, piece.title, piece.price, (), False, piece.private.next_prices, piece.private.priced
+        )
+        for piece in pieces
+        if piece.price is not None
+    ]
+    return found + [
+        Rising(tier.name, tier.name, tier.from_price, (), True, tier.private.next_prices, tier.private.priced)
+        for tier in tiers
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +299,21 @@ def stepped(price: Decimal, percent: Decimal, nearest: Decimal, steps: int) -> t
         price = exact.quantize(Decimal(1), rounding=ROUND_HALF_UP) * nearest
         found.append(price)
     return tuple(found)
+
+
+def due_steps(studio: Studio, today: date) -> list[tuple[date, Rising]]:
+    """Return the prices that were to change by a day and haven't, with the day since when.
+
+    Only what is offered has a price to change. Of several steps that are due the last one holds.
+    """
+    offered = (piece for piece in studio.pieces if piece.status.offered)
+    found = []
+    for rising in as_they_are(offered, studio.commissions.tiers):
+        due = [step for step in rising.later if step.on <= today]
+        if due:
+            steps, later = (due[-1].amount,), rising.later[len(due) :]
+            found.append((due[0].on, replace(rising, steps=steps, later=later)))
+    return found
 
 
 def older_quotes(studio: Studio, slugs: Sequence[str], today: date, *, tiers: bool) -> Iterator[Quote]:

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser
 from sitegen.studio.money import read_amount
 from tests import makers
 from tests.browser.conftest import looking, opened, too_wide, violations
-from tests.cli.runner import run
+from tests.cli.runner import on, own, run
 
 CONTENT = Path(__file__).parents[2] / "content"
 PIECES = {
@@ -110,25 +110,95 @@ def test_prices_that_posted_letters_told_are_older_quotes(folder: Path, tmp_path
     told(folder, *day, "announce", "pieces", "p-2", "p-4")
     told(folder, *day, "announce", "commissions")
     words = ("piece", "reprice", "--by", "5%", "--nearest", "10", "--tiers", "--on", "2027-02-01")
-    assert "by the letter" not in told(folder, *day, *words)
+    assert "by the letter" not in told(folder, *day, *words, code=1, stdin="n\n")
 
     for letter in ("pieces-2026-11-25-p-2-and-1-more", "commissions-winter-2027"):
         told(folder, *day, "send", letter, "--mbox", str(tmp_path / f"{letter}.mbox"))
-    said = told(folder, *day, *words)
+    said = told(folder, *day, *words, code=1, stdin="n\n")
 
     assert "  p-2: 460.00 EUR, told to 1 person by the letter pieces-2026-11-25-p-2-and-1-more\n" in said
     assert "  Small figure: 420.00 EUR, told to 1 person by the letter commissions-winter-2027\n" in said
+    told(folder, *day, "piece", "reprice", "p-2", "--to", "480", "--yes")
+    after = told(folder, *day, "piece", "reprice", "p-2", "--to", "480")
+    assert "p-2: 460.00 EUR, told to 1 person by the letter" in after  # once it's raised too
+
+    told(folder, *day, "undo")
     stays = ("piece", "reprice", "p-2", "--to", "460", "--on", "2027-02-01")
-    assert "by the letter" not in told(folder, *day, *stays)
+    assert "by the letter" not in told(folder, *day, *stays, code=1, stdin="n\n")
 
 
-def test_a_later_step_is_only_told(folder: Path) -> None:
-    before = {file: file.read_bytes() for file in sorted(folder.rglob("*.yaml"))}
-    said = told(folder, "piece", "reprice", "p-2", "--by", "10", "--on", "2027-01-15", "--yes")
+def test_later_steps_are_kept_and_written_on_their_day_by_her_deed(folder: Path) -> None:
+    """By hand, 5 % to the nearest 10: 460, 483, so 480; 504, so 500. The tier 420, 441, so 440; 462, so 460.
 
-    assert "506.00\n" in said
-    assert "Nothing is written for 2027-01-15 yet" in said
-    assert {file: file.read_bytes() for file in before} == before
+    Nothing changes by itself: on 1 February prices are as they were, `today` names them, and a word writes them.
+    """
+    steps = ("--by", "5%", "--nearest", "10", "--on", "2027-02-01", "--on", "2027-08-01")
+    before = own(folder)
+    assert "Nothing is changed." in told(folder, "piece", "reprice", "p-2", *steps, code=1, stdin="n\n")
+    assert own(folder) == before
+
+    said = told(folder, "piece", "reprice", "p-2", "--tiers", *steps, "--yes")
+    assert "What is to hold from 2027-02-01 and 2027-08-01 is kept" in said
+    text = (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+    assert "price: 460\n" in text
+    assert "  next_prices: 2027-02-01 480; 2027-08-01 500\n" in text
+    assert "next_prices: 2027-02-01 440; 2027-08-01 460" in (folder / "commissions.yaml").read_text("utf-8")
+    told(folder, "check")
+
+    kept = own(folder)
+    assert "price step" not in on("2027-01-31", folder, "today", "--json").output
+    assert on("2027-01-31", folder, "piece", "reprice", "--yes").exit_code == 1
+    due = on("2027-02-03", folder, "today").output
+    assert (
+        "2 prices were to change 2 days ago, Monday 1 February: Piece 2 to 480.00 EUR and others."
+        in " ".join(due.split())
+    )
+    assert "sitegen piece reprice" in due
+    assert own(folder) == kept
+
+    done = on("2027-02-03", folder, "piece", "reprice", "--yes")
+    assert done.exit_code == 0, done.output
+    text = (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+    assert "price: 480\n" in text
+    assert "priced: 2027-02-03\n" in text
+    assert "  next_prices: 2027-08-01 500\n" in text
+    assert "from_price: 440\n" in (folder / "commissions.yaml").read_text("utf-8")
+    assert "price step" not in on("2027-02-03", folder, "today", "--json").output
+    on("2027-02-03", folder, "undo")
+    assert own(folder) == kept
+
+    late = on("2027-09-01", folder, "piece", "reprice", "p-2", "--yes")  # two are due: the last one holds
+    assert late.exit_code == 0, late.output
+    text = (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+    assert "price: 500\n" in text
+    assert "next_prices" not in text
+    assert "1 price was to change" in on("2027-09-01", folder, "today").output  # the tier's
+
+
+def test_a_step_of_what_is_gone_is_no_errand_and_a_wrong_one_is_refused(folder: Path) -> None:
+    file = folder / "pieces" / "p-2" / "piece.yaml"
+    text = file.read_text("utf-8").replace("  hours:", "  next_prices: 2026-11-20 555\n  hours:")
+    makers.write(file, text.replace("status: available", "status: on hold"))
+    assert "price step" not in told(folder, "today", "--json")
+
+    makers.write(file, text.replace("2026-11-20 555", "2026-11-20 -555"))
+    said = " ".join(told(folder, "check", code=1).split())
+    assert "piece.yaml, line" in said
+    assert "'2026-11-20 -555.00' is no price of that day; write it like 2027-02-01 506" in said
+
+
+def test_a_step_of_today_said_twice_keeps_its_later_ones(folder: Path) -> None:
+    """A command that was cut short and is said again raises nothing twice, and loses no later step."""
+    words = ("piece", "reprice", "p-2", "--by", "5%", "--nearest", "10", "--on", "2026-11-25")
+    told(folder, *words, "--yes")
+    told(folder, *words, "--on", "2027-02-01", "--yes")
+    once = own(folder)
+    told(folder, *words, "--on", "2027-02-01", "--yes")
+
+    text = (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
+    assert "price: 480\n" in text
+    assert "next_prices: 2027-02-01 500\n" in text
+    assert own(folder) == once
 
 
 @pytest.mark.parametrize(
@@ -139,7 +209,9 @@ def test_a_later_step_is_only_told(folder: Path) -> None:
         (("p-2", "--by", "a lot"), 1, "is no percentage"),
         (("p-2", "--by", "-90%", "--nearest", "100"), 1, "would cost nothing"),
         (("p-2", "p-4", "--to", "500"), 2, "--to is for one piece"),
-        (("p-2",), 2, "say either --by PERCENT"),
+        (("p-2",), 1, "no step of a price is due; say by how much: --by PERCENT"),
+        (("p-2", "--on", "2027-02-01"), 2, "say by how much"),
+        (("p-2", "--by", "5", "--to", "500"), 2, "say either --by PERCENT"),
         (("p-9", "--by", "5%"), 1, "p-9"),
     ],
 )

@@ -299,6 +299,15 @@ CASES = {
         book(order("on the bench", BENCH, f"{PLAN}, promised: 2026-09-01")),
         book(order("on the bench", BENCH, f"{PLAN}, promised: 2027-09-01")), "lies before the order",
     ),
+    "a price that was to change": Case(
+        "price step", ("prices", ""),
+        replaced(
+            "pieces/ferry-ghost/piece.yaml", "\nprivate:", "\nprivate:\n  next_prices: 2026-11-20 540; 2026-11-24 555"
+        ),
+        typed("piece", "reprice", "--yes"),
+        "1 price was to change 5 days ago, Friday 20 November: The Ferry Ghost to 555.00 EUR.",
+        "2026-11-20",
+    ),
     "a site that was never built": Case(
         "site", ("site", ""), lambda at: None, typed("build"), "The site isn't built yet",
     ),
