@@ -8,7 +8,7 @@ from operator import itemgetter
 from typing import Any
 
 from sitegen.browser.deeds import KNOWN, Values, form
-from sitegen.browser.desk import Workplace, speaks
+from sitegen.browser.desk import DeskTongue, Workplace, speaks
 from sitegen.browser.forms import HIDDEN, Own, asks_of, picks, said_of, wish_from
 from sitegen.browser.forms import typed as plain
 from sitegen.browser.frame import Shown, Visit, handed_out, screen
@@ -18,7 +18,6 @@ from sitegen.studio.plan import Standing, Weekend
 from sitegen.studio.prices import MEASURES, Along, Priced
 from sitegen.studio.whole import Studio
 from sitegen.studio.workload import piece_hours
-from sitegen.voice.voice import Tongue
 
 FILLS = ("full", "hatch", "cross", "dots", "open")
 Sums = Sequence[tuple[str, Decimal]]
@@ -91,13 +90,13 @@ def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:
     return [(name, [laid(*row) for row in rows]) for name, rows in told]
 
 
-def _by_stream(years: Any, tongue: Tongue) -> Bars:
+def _by_stream(years: Any, tongue: DeskTongue) -> Bars:
     years = [year for year in years if year.rates.currency == tongue.currency]
     filled = list(zip(years, FILLS, strict=False))
 
     def rows(stream: str) -> list[tuple[str, str, list[tuple[str, Decimal]]]]:
         sums = [(year, fill, year.income[stream]) for year, fill in filled]
-        return [(str(year.year), tongue.exact_money(sum_), [(fill, sum_)]) for year, fill, sum_ in sums]
+        return [(str(year.year), tongue.figure(sum_), [(fill, sum_)]) for year, fill, sum_ in sums]
 
     streams = [one for one in (years[0].income if years else ()) if any(year.income[one] for year in years)]
     return bars((stream.capitalize(), rows(stream)) for stream in streams)
@@ -106,13 +105,13 @@ def _by_stream(years: Any, tongue: Tongue) -> Bars:
 _HOW = {Standing.LATE: "cross", Standing.DUE: "hatch", Standing.TO_COME: "full"}
 
 
-def _by_month(ahead: Any, tongue: Tongue) -> Bars:
+def _by_month(ahead: Any, tongue: DeskTongue) -> Bars:
     groups = []
     for month in ahead.months:
         sums = [(said, fill, month.sum_of(said)) for said, fill in _HOW.items()]
         stands = " and ".join(str(said) for said, _, sum_ in sums if sum_)
         named = f"{month.first:%b %Y}" if month.first else "No day agreed on"
-        name = f"{named}: {tongue.exact_money(month.sum_of())} {stands}"
+        name = f"{named}: {tongue.figure(month.sum_of())} {stands}"
         groups.append((name, [("", "", [(fill, sum_) for _, fill, sum_ in sums])]))
     return bars(groups)
 
