@@ -178,10 +178,11 @@ class Gathered:
 
 
 _OURS = "studio.yaml: "
+_OF_WORDS = re.compile(r"(?:the words for )?'([a-z0-9_.]+)'")
 
 
 def placed(folder: Path, fault: Fault) -> Complaint:
-    """Give a fault of the theme or its words its file, and the line where it is one of studio.yaml."""
+    """Give a fault of the theme or its words its file, and the line of what it names where that is known."""
     words = str(fault)
     if words.startswith(_OURS):
         words = words.removeprefix(_OURS)
@@ -191,10 +192,17 @@ def placed(folder: Path, fault: Fault) -> Complaint:
     if found is None:
         return Complaint("studio.yaml", 0, words)
     ours = found["file"].startswith(("pages/", "pieces/", "shows/", "themes/"))
-    file = found["file"] if ours else f"themes/{found['file']}"
-    return Complaint(file, int(found["line"] or 0), words[found.end() :])
+    file, words = found["file"] if ours else f"themes/{found['file']}", words[found.end() :]
+    named = _OF_WORDS.match(words)
+    line = line_in(folder / file, named[1].split(".")) if named and (folder / file).is_file() else 0
+    return Complaint(file, int(found["line"] or line), words)
 
 
 def line_in(file: Path, path: Sequence[str | int]) -> int:
     """Return the line of a YAML file in which the deepest part of `path` stands; 0 if it can't be read."""
-    return FileRead(file.name, folder=file.parent).written.line(path)
+    return _as_read(file, tuple(stamp(file))).written.line(path)
+
+
+@lru_cache(maxsize=8)  # a translation may lack hundreds of sentences
+def _as_read(file: Path, _: tuple[int, ...]) -> FileRead:
+    return FileRead(file.name, folder=file.parent)

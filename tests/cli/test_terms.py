@@ -98,7 +98,7 @@ def test_an_unknown_place_is_an_error_with_line_and_list(folder: Path) -> None:
 
 
 def test_words_that_a_language_lacks_are_all_told(folder: Path) -> None:
-    """A translation short of a sentence: of the terms, of a page, of a letter; a plural needs its `.other` alone."""
+    """A translation short of a sentence is told so at its block's line; a plural needs its `.other` alone."""
     change(folder / "studio.yaml", "language: en", "language: pl")
     own = folder / "themes" / "case" / "words" / "pl.yaml"
     own.parent.mkdir(parents=True)
@@ -106,10 +106,14 @@ def test_words_that_a_language_lacks_are_all_told(folder: Path) -> None:
     short = re.sub(r"^ +(?:one|weekend_moves|weekend_stays|skip|title_open): .*\n", "", words, flags=re.M)
     makers.write(own, short)
 
+    at = {block: short[: short.index(f"\n{block}:")].count("\n") + 2 for block in ("  round", "terms")}
     assert lines(folder) == [
-        f"themes/case/words/pl.yaml: the words for '{key}' are missing; add a line for them"
-        for key in ("mail.round.title_open", "terms.weekend_moves", "terms.weekend_stays")
-    ]
+        f"themes/case/words/pl.yaml, line {line}: the words for '{key}' are missing; add a line for them"
+        for line, key in (
+            (at["  round"], "mail.round.title_open"), (at["terms"], "terms.weekend_moves"),
+            (at["terms"], "terms.weekend_stays"),
+        )
+    ]  # fmt: skip
     assert run(folder, "build").exit_code == 1
     makers.write(own, words)
     assert lines(folder) == []
@@ -121,12 +125,13 @@ def test_words_that_no_page_of_terms_needs_are_told_as_well(folder: Path) -> Non
     shutil.rmtree(folder / "pages")
     change(folder / "commissions.yaml", "    terms: {version: 2026-09, on: 2026-09-20}\n", "")
     change(folder / "studio.yaml", "language: en", "language: pl")
-    words = (FOLDER / "base" / "words" / "en.yaml").read_text("utf-8")
-    makers.write(folder / "themes/case/words/pl.yaml", words.replace("  hello: Hello,\n", ""))
+    words = (FOLDER / "base" / "words" / "en.yaml").read_text("utf-8").replace("  hello: Hello,\n", "")
+    makers.write(folder / "themes/case/words/pl.yaml", words)
 
     assert [str(complaint) for complaint in check(folder).complaints if complaint.level is Level.ERROR] == [
-        f"themes/case/words/pl.yaml: the words for '{key}' are missing; add a line for them"
-        for key in ("client.hello", "mail.hello")
+        f"themes/case/words/pl.yaml, line {words[: words.index(f'{block}:   #')].count(chr(10)) + 1}: "
+        f"the words for '{block}.hello' are missing; add a line for them"
+        for block in ("client", "mail")
     ]
 
 
