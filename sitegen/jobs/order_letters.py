@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -15,7 +16,7 @@ from sitegen.desk.plan import plan_of, standing_of
 from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
 from sitegen.letters import client as clients
-from sitegen.letters.client import ClientLetter, Due, LetterClient, Matter
+from sitegen.letters.client import ClientLetter, Due, LetterClient, Matter, Told
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.asked import Fault, Said, ask, wish
@@ -52,15 +53,21 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     grace = timedelta(days=desk.studio.settings.paying.grace_days)
     # A client who has just said yes can't be late within the days of grace.
     fresh = accepted is not None and day <= accepted + grace
+    known = _known(desk.studio, order)
     if wish.new_day is not None:
         made = _delay(order, wish, wish.new_day, day)
     elif order.step is Step.OFFERED and not wish.confirm:
-        made = _offer(desk, order)
+        made = _offer(desk, order, known)
     elif wish.confirm or fresh:
-        made = _confirmation(desk, order)
+        made = _confirmation(desk, order, known)
     else:
         made = _letter(desk.studio, order, day)
-    draft = clients.write_to_client(desk.front, replace(made, note=wish.words), desk.room)
+    client, postage = order.private, order.private.postage
+    holds = frozenset({"postage_extra" if postage.extra else "postage_included"} if postage else ())
+    draft = clients.write_to_client(
+        desk.front, LetterClient(order.code, order.tier, client.name, client.email),
+        replace(made, tells={**known, **made.tells}, holds=made.holds | holds), desk.room, wish.words,
+    )  # fmt: skip
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",
@@ -71,6 +78,25 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
     )
     facts = {"subject": draft.subject, "folder": str(draft.folder), "letter": draft.folder.name}
     return Said(said, facts, opens=(page,))
+
+
+def _known(studio: Studio, order: Order) -> dict[str, Told]:
+    """Return all that a letter on an order may tell: what the order itself says, and None for the rest."""
+    client, tier = order.private, find.tier(studio, order.tier)
+    postage = client.postage.extra if client.postage else None
+    words = {"brief": client.brief, "how_to_pay": studio.settings.how_to_pay}
+    of_some = ("claimed", "deposit", "first_promise", "new_day", "paid", "sent", "terms", "terms_address",
+               "terms_on", "until")  # fmt: skip
+    return {
+        **dict.fromkeys(of_some), **{name: _filled(text) for name, text in words.items()},
+        "height": tier.height_mm, "includes": tier.includes, "price": client.price, "why": client.why,
+        "postage": postage, "promised": client.promised_now,
+    }  # fmt: skip
+
+
+def _filled(text: str) -> str:
+    """Return the artist's words as one line; nothing while there's still a place to fill in."""
+    return "" if is_placeholder(text) else " ".join(text.split())
 
 
 def drafts_of(folder: Path, code: str) -> list[clients.Draft]:
@@ -92,30 +118,11 @@ def read_draft(folder: Path, code: str, name: str) -> clients.Draft:
     return found
 
 
-def _client_of(order: Order) -> LetterClient:
-    return LetterClient(order.code, order.tier, order.private.name, order.private.email)
-
-
 def _dues_of(standing: PlanState) -> tuple[Due, ...]:
-    return tuple(Due(part.part.due, part.part.amount, str(part.standing)) for part in standing.parts)
+    return tuple((state.part.due, state.part.amount, state.standing) for state in standing.parts)
 
 
-def _postage_of(order: Order) -> tuple[dict[str, Decimal], frozenset[str]]:
-    postage = order.private.postage
-    if postage is None:
-        return {}, frozenset()
-    if not postage.extra:
-        return {}, frozenset({"postage_included"})
-    return {"postage": postage.extra}, frozenset({"postage_extra"})
-
-
-def _ways_to_pay(studio: Studio) -> dict[str, str]:
-    """Return how a client can pay, in the artist's words; nothing while there's still a place to fill in."""
-    written = studio.settings.how_to_pay
-    return {"how_to_pay": "" if is_placeholder(written) else " ".join(written.split())}
-
-
-def _offer(desk: WritingDesk, order: Order) -> ClientLetter:
+def _offer(desk: WritingDesk, order: Order, known: Mapping[str, Told]) -> ClientLetter:
     """Say everything that the terms promise an offer says.
 
     Where no day is written for the payments they count from the last day for an answer: the latest that
@@ -129,7 +136,17 @@ def _offer(desk: WritingDesk, order: Order) -> ClientLetter:
             f"{order.code}: the offer stood until {last}, which has gone by; `sitegen order lapsed` "
             "passes the place on, and a later `since:` lets the offer stand longer"
         )
-    _complete(order)
+    wanted = {
+        "the price (`price: 440` in its `private:`)": known["price"],
+        "the postage (`postage: 24` there if it comes on top, or `postage: included`)": order.private.postage,
+        "what you'll make (`brief: A hare in mourning, stoneware and linen.`)": known["brief"] or None,
+        f"the day promised (`sitegen order promise {order.code} 2027-06-30`)": known["promised"],
+    }
+    if lacking := [what for what, there in wanted.items() if there is None]:
+        raise Fault(
+            f"commissions.yaml: the offer {order.code} isn't complete, so there's no letter yet. It lacks "
+            + "; ".join(lacking)
+        )
     promised = order.private.promised_now
     if promised is not None and promised <= last:
         raise Fault(
@@ -139,84 +156,54 @@ def _offer(desk: WritingDesk, order: Order) -> ClientLetter:
     plan, version = plan_of(desk.studio, order, last), terms.current(desk.studio)
     unkept = not version and any(page.name in terms.PAGES for page in desk.studio.pages)
     remark = "It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`."
-    agreed = _agreed(desk, order, plan, version)
-    return replace(
-        agreed, days={"until": last, **agreed.days}, remarks=(remark,) if unkept else (),
-        holds=agreed.holds | (frozenset() if order.private.plan_from else {"plan_floats"}),
-        parts=tuple(Due(part.due, part.amount, str(Standing.TO_COME)) for part in plan.parts),
+    return ClientLetter(
+        Matter.OFFER, {"until": last, **_agreed(desk, plan, version)},
+        frozenset(() if order.private.plan_from else {"plan_floats"}),
+        tuple((part.due, part.amount, Standing.TO_COME) for part in plan.parts), (remark,) if unkept else (),
     )  # fmt: skip
 
 
-def _complete(order: Order) -> None:
-    client = order.private
-    wanted = (
-        (client.price, "the price (`price: 440` in its `private:`)"),
-        (client.postage, "the postage (`postage: 24` there if it comes on top, or `postage: included`)"),
-        (_brief(order) or None, "what you'll make (`brief: A hare in mourning, stoneware and linen.`)"),
-        (client.promised_now, f"the day promised (`sitegen order promise {order.code} 2027-06-30`)"),
-    )
-    lacking = [what for there, what in wanted if there is None]
-    if lacking:
-        raise Fault(
-            f"commissions.yaml: the offer {order.code} isn't complete, so there's no letter yet. It lacks "
-            + "; ".join(lacking)
-        )
-
-
-def _confirmation(desk: WritingDesk, order: Order) -> ClientLetter:
+def _confirmation(desk: WritingDesk, order: Order, known: Mapping[str, Told]) -> ClientLetter:
     """Say what was agreed on: what, price, plan with its days, month, terms, how to pay.
 
     Raises Fault of an order that nobody has said yes to, or that has ended.
     """
     if order.step not in UNDER_WAY:
         raise Fault(f"{order.code} is {order.step.said}; an accepted order is what can be confirmed")
-    standing = standing_of(desk.studio, order, desk.front.moment.date())
-    accepted, paid = order.terms, standing.paid
-    agreed = _agreed(desk, order, plan_of(desk.studio, order), accepted.version if accepted else None)
-    return replace(
-        agreed, matter=Matter.CONFIRMATION, parts=_dues_of(standing),
-        days={**agreed.days, **({"terms_on": accepted.on} if accepted else {})},
-        sums={**agreed.sums, **({"paid": paid} if paid > 0 else {})},
-        holds=agreed.holds | ({"paid"} if paid > 0 else frozenset()), remarks=_lacking(desk, order),
-    )  # fmt: skip
-
-
-def _lacking(desk: WritingDesk, order: Order) -> tuple[str, ...]:
-    client, code = order.private, order.code
-    said = {
+    standing, accepted, code = (
+        standing_of(desk.studio, order, desk.front.moment.date()),
+        order.terms,
+        order.code,
+    )
+    agreed = _agreed(desk, standing.plan, accepted.version if accepted else None)
+    remarks = {
         "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only.":
-            _ways_to_pay(desk.studio)["how_to_pay"],
+            known["how_to_pay"],
         f"It names no terms: write `terms: {{version: …, on: …}}` under {code} in commissions.yaml "
-        "(`sitegen terms keep` keeps a version).": order.terms,
-        f"It names no month: `sitegen order promise {code} DATE` notes the day agreed on.":
-            client.promised_now,
+        "(`sitegen terms keep` keeps a version).": accepted,
+        f"It names no month: `sitegen order promise {code} DATE` notes the day agreed on.": known["promised"],
         f"It says nothing of postage: write `postage: 24` or `postage: included` under {code}.":
-            client.postage,
-        f"It doesn't say what you will make: write `brief:` under {code}.": _brief(order),
+            order.private.postage,
+        f"It doesn't say what you will make: write `brief:` under {code}.": known["brief"],
     }  # fmt: skip
-    return tuple(sentence for sentence, there in said.items() if there is None or there == "")
-
-
-def _agreed(desk: WritingDesk, order: Order, plan: Plan, version: str | None) -> ClientLetter:
-    tier, promised = find.tier(desk.studio, order.tier), order.private.promised_now
-    extra, holds = _postage_of(order)
-    sums = {"price": plan.total, **extra}
-    if plan.parts[0].kind is PartKind.DEPOSIT and len(plan.parts) > 1:
-        sums["deposit"] = plan.parts[0].amount
-    texts = {"includes": tier.includes, "brief": _brief(order), **_ways_to_pay(desk.studio)}
-    if version is not None:
-        path = address_of_terms("commission-terms", version).removesuffix("index.html")
-        texts |= {"terms": version, "terms_address": f"{desk.front.card.address}{path}"}
+    paid = standing.paid if standing.paid > 0 else None
     return ClientLetter(
-        Matter.OFFER, _client_of(order), {"promised": promised} if promised else {}, sums, texts, holds,
-        lengths={"height": tier.height_mm} if tier.height_mm else {},
+        Matter.CONFIRMATION, {**agreed, "terms_on": accepted.on if accepted else None, "paid": paid},
+        frozenset({"paid"} if paid else ()), _dues_of(standing),
+        tuple(remark for remark, there in remarks.items() if there is None or there == ""),
     )  # fmt: skip
 
 
-def _brief(order: Order) -> str:
-    """Return what is made, in the artist's words; nothing while there's still a place to fill in."""
-    brief = order.private.brief.strip()
-    return "" if is_placeholder(brief) else brief
+def _agreed(desk: WritingDesk, plan: Plan, version: str | None) -> dict[str, Told]:
+    first, path = (
+        plan.parts[0],
+        address_of_terms("commission-terms", version or "").removesuffix("index.html"),
+    )
+    parted = first.kind is PartKind.DEPOSIT and len(plan.parts) > 1
+    return {
+        "price": plan.total, "deposit": first.amount if parted else None, "terms": version,
+        "terms_address": f"{desk.front.card.address}{path}" if version else None,
+    }  # fmt: skip
 
 
 # What can be done where no letter is due.
@@ -231,13 +218,12 @@ _INSTEAD = {
 
 
 def _letter(studio: Studio, order: Order, today: date) -> ClientLetter:
-    client, offered = _client_of(order), order.day_of(Step.OFFERED)
     if order.step is Step.LAPSED:
-        if offered is None:
+        if (offered := order.day_of(Step.OFFERED)) is None:
             raise Fault(f"commissions.yaml: {order.code} doesn't say when it was offered; write `moves:`")
-        return ClientLetter(Matter.LAPSED, client, days={"offered": offered})
+        return ClientLetter(Matter.LAPSED, {"offered": offered})
     if order.step is Step.DECLINED:
-        return ClientLetter(Matter.DECLINED, client, texts={"why": order.private.why})
+        return ClientLetter(Matter.DECLINED)
     if order.step is Step.CALLED_OFF:
         return _called_off(studio, order, today)
     if order.step in UNDER_WAY:
@@ -256,49 +242,41 @@ def _called_off(studio: Studio, order: Order, today: date) -> ClientLetter:
     if ended is None:
         raise Fault(f"commissions.yaml: {order.code} doesn't say when it was called off; write `since:`")
     open_ = max(-rest, Decimal(0))
-    sums = {"paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_}
-    if rest > 0:
-        sums["claimed"] = rest
     by = {CalledOffBy.CLIENT: "by_client", CalledOffBy.MAKER: "by_maker", None: "by_nobody"}
     some = "kept_none" if not kept else "kept_part" if sent + open_ else "kept_all"
     holds = {by[order.private.called_off_by], some if came else "unpaid"}
     if sent:
         holds.add("sent_in_part" if open_ else "sent_in_whole")
     return ClientLetter(
-        Matter.CALLED_OFF, _client_of(order), {"ended": ended}, sums, {"why": order.private.why},
+        Matter.CALLED_OFF,
+        {"ended": ended, "paid": came, "kept": kept, "returned": sent + open_, "sent": sent, "open": open_,
+         "claimed": rest if rest > 0 else None},
         frozenset(holds),
     )  # fmt: skip
 
 
 def _payment(studio: Studio, order: Order, today: date) -> ClientLetter:
     standing = standing_of(studio, order, today)
-    parts = _dues_of(standing)
-    (days, sums, holds), texts = _owed(standing, today), _ways_to_pay(studio)
+    parts, (tells, holds) = _dues_of(standing), _owed(standing, today)
     if order.step is Step.FINISHED and standing.balance > 0:
-        extra, kind = _postage_of(order)
-        sums |= {"balance": standing.balance, **extra}
-        return ClientLetter(Matter.FINISHED, _client_of(order), days, sums, texts, holds | kind, parts)
+        return ClientLetter(Matter.FINISHED, {**tells, "balance": standing.balance}, holds, parts)
     if standing.owed_now:
-        matter = Matter.REMINDER if standing.late_parts else Matter.DUE
-        return ClientLetter(matter, _client_of(order), days, sums, texts, holds, parts)
+        return ClientLetter(Matter.REMINDER if standing.late_parts else Matter.DUE, tells, holds, parts)
     part = next((state for state in standing.parts if state.standing is Standing.TO_COME), None)
     if part is not None and part.part.due <= today + timedelta(days=_DAYS_AHEAD):
-        return ClientLetter(
-            Matter.AHEAD, _client_of(order), {"next_day": part.part.due}, {"next": part.open}, texts,
-            parts=parts,
-        )  # fmt: skip
+        return ClientLetter(Matter.AHEAD, {"next_day": part.part.due, "next": part.open}, parts=parts)
     due = f"; the next part is due on {part.part.due}" if part else ", and paid in full"
     raise Fault(f"{order.code} is {order.step.said}{due}. There's nothing to remind anybody of")
 
 
-def _owed(standing: PlanState, today: date) -> tuple[dict[str, date], dict[str, Decimal], frozenset[str]]:
+def _owed(standing: PlanState, today: date) -> tuple[dict[str, Told], frozenset[str]]:
     overdue = standing.overdue
     if not overdue:
-        return {}, {}, frozenset({"timely"})
+        return {}, frozenset({"timely"})
     since, owed = min(state.part.due for state in overdue), standing.late_now or standing.owed_now
     how = "late" if standing.late_parts else "due_today" if since == today else "due"
     share = "owed_in_whole" if owed == standing.balance else "owed_in_part"
-    return {"since": since}, {"owed": owed}, frozenset({how, share})
+    return {"since": since, "owed": owed}, frozenset({how, share})
 
 
 # What the artist writes for a day that nobody knows.
@@ -324,7 +302,6 @@ def _delay(order: Order, wish: LetterOnOrder, written: str, today: date) -> Clie
         raise Fault(f"--new-day {new_day} has gone by; today is {today}")
     overdue, needs_a_yes = today > ship.ship_by, ship.needs_a_yes(new_day)
     late = Matter.LONG_DELAY if overdue or needs_a_yes else Matter.DELAY
-    days = {"ship_by": ship.ship_by, "yes_by": ship.yes_by, "first_promise": promised, "new_day": new_day}
     # The day that won't hold was named by the artist, or else counted by the rule.
     typed = promised is not None or (bool(order.private.new_days) and not ship.put_off)
     holds = {
@@ -343,7 +320,8 @@ def _delay(order: Order, wish: LetterOnOrder, written: str, today: date) -> Clie
             f"what was paid goes back: by {refund_by(today)}, if that is today."
         )
     return ClientLetter(
-        Matter.RENEWED_DELAY if ship.put_off else late, _client_of(order),
-        {name: day for name, day in days.items() if day is not None}, {"paid": paid},
-        holds=frozenset(holds), remarks=(*remarks, CAUTION),
+        Matter.RENEWED_DELAY if ship.put_off else late,
+        {"ship_by": ship.ship_by, "yes_by": ship.yes_by, "first_promise": promised, "new_day": new_day,
+         "paid": paid},
+        frozenset(holds), remarks=(*remarks, CAUTION),
     )  # fmt: skip

@@ -29,6 +29,7 @@ from sitegen.letters.note import Note, own_greeting, refuse_pictures
 from sitegen.letters.templates import greet, render, wrap
 from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import deliverable
+from sitegen.studio.plan import Standing
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.text import slug
 from sitegen.voice.voice import Voice, open_voice
@@ -65,24 +66,14 @@ CIRCUMSTANCES = frozenset({
     "no_day", "nothing_typed", "overdue", "owed_in_part", "owed_in_whole", "plan_floats", "postage_extra",
     "postage_included", "sent_in_part", "sent_in_whole", "timely", "typed", "unpaid", "paid",
 })  # fmt: skip
-# What not every order has: a paragraph or fact that names it is left out where it's missing.
-_NOT_ALWAYS = frozenset({
-    "accepted", "brief", "claimed", "deposit", "first_promise", "height", "how_to_pay",
-    "includes", "new_day", "paid", "postage", "price", "promised", "promised_month", "sent", "terms",
-    "terms_address", "terms_on", "until", "why",
-})  # fmt: skip
 NOTE = "note.md"
 """The artist's own words in a draft, kept beside it so that they can be written anew."""
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
-    """One part of a payment plan."""
-
-    day: date
-    amount: Decimal
-    standing: str
-    """paid, to come, due or late; the theme says it in its own words."""
+Due = tuple[date, Decimal, Standing]
+"""One part of a payment plan."""
+Told = date | Decimal | int | str | None
+"""A day, a sum, a length in millimetres, or words of the artist's; nothing where an order hasn't any."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,25 +88,18 @@ class LetterClient:
 
 @dataclass(frozen=True, slots=True)
 class ClientLetter:
-    """What one letter to one client says; days, sums and texts stand in its sentences by their names."""
+    """What one letter to one client says."""
 
     matter: Matter
-    client: LetterClient
-    days: Mapping[str, date] = field(default_factory=dict)
-    """Each can be named as a month too, as {promised_month}."""
-    sums: Mapping[str, Decimal] = field(default_factory=dict)
-    """Price, postage, owed, balance, paid, kept, …"""
-    texts: Mapping[str, str] = field(default_factory=dict)
-    """The artist's words and facts: why, brief, includes, how_to_pay, …"""
+    tells: Mapping[str, Told] = field(default_factory=dict)
+    """What stands in its sentences by its name, a day also as a month, like {promised_month}.
+
+    A paragraph or fact is left out that names a thing of which there is nothing."""
     holds: frozenset[str] = frozenset()
     """Which of the CIRCUMSTANCES hold."""
     parts: tuple[Due, ...] = ()
-    note: str = ""
-    """The artist's own words, in Markdown."""
     remarks: tuple[str, ...] = ()
     """What the artist should know before posting it."""
-    lengths: Mapping[str, int] = field(default_factory=dict)
-    """In millimetres: height."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,15 +125,17 @@ class Draft:
         return _reads(self.folder / NOTE)
 
 
-def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Draft:
+def write_to_client(
+    front: FrontOfHouse, client: LetterClient, letter: ClientLetter, room: Room, note: str = ""
+) -> Draft:
     """Write letter.html, letter.txt and letter.eml into a folder of out/letters of their own.
 
-    A draft that lies there already is never touched: another letter gets the next number. Raises Fault,
-    and writes nothing, without a postal address or an address to write to, and for pictures in the note.
+    Above what the letter says stands a `note` of the artist's, in Markdown. A draft that lies there already
+    is never touched: another letter gets the next number. Raises Fault, and writes nothing, without a postal
+    address or an address to write to, and for pictures in the note.
     """
-    contact = ready(front.card, letter.note)
-    refuse_pictures(letter.note)
-    client = letter.client
+    contact = ready(front.card, note)
+    refuse_pictures(note)
     if not client.email.strip():
         raise LetterFault(
             f"commissions.yaml: {client.code} has no address to write to; add `email:` to its `private:`"
@@ -160,23 +146,26 @@ def write_to_client(front: FrontOfHouse, letter: ClientLetter, room: Room) -> Dr
         said = f"commissions.yaml: the address of {client.code} can't be written to: {fault}"
         raise LetterFault(said) from fault
     voice = open_voice(room.theme, front.card)
-    told = _Telling(voice, letter, {"maker": front.card.maker, "studio": front.card.studio})
-    rendered = render(room.theme, "client", front, Note(letter.note), told.values(), voice)
+    told = _Telling(voice, letter, {
+        "code": client.code, "tier": client.tier, "name": client.name,
+        "maker": front.card.maker, "studio": front.card.studio,
+    })  # fmt: skip
+    rendered = render(room.theme, "client", front, Note(note), told.values(), voice)
     because = told.say("because")
     own = dict.fromkeys(FIELDS, "") | {"greeting": greet(client.name, voice, "client"), "because": because}
     shown = {name: str(escape(value)) for name, value in own.items()}
     reader = Addressee(client.name, address, own | {"because": wrap(because)}, shown)
     mould = Mould(common_fields(front, rendered.subject, contact), rendered.text, rendered.marked)
     place = _place(room.out / stem_of(client.code, letter.matter), mould.read_by(reader))
-    remarks = (*own_greeting(letter.note, client.name), *letter.remarks)
+    remarks = (*own_greeting(note, client.name), *letter.remarks)
     draft = Draft(place, rendered.subject, address, remarks)
     if place.exists():
         return draft
     with whole_folder(draft.folder) as folder:
         ident = f"{place.name}.{front.moment:%Y%m%d%H%M%S}@{contact.partition('@')[2]}"
         write_sample(folder, mould, replace(reader, message_id=ident), "letter.eml")
-        if letter.note.strip():
-            write_text(folder / NOTE, letter.note)
+        if note.strip():
+            write_text(folder / NOTE, note)
     return draft
 
 
@@ -219,17 +208,21 @@ class _Telling:
     """Tells a letter in the theme's words."""
 
     def __init__(self, voice: Voice, letter: ClientLetter, known: Mapping[str, str]) -> None:
-        self._words, self._letter, tongue = voice.words, letter, voice.tongue
-        client = {"code": letter.client.code, "tier": letter.client.tier, "name": letter.client.name}
-        self._places = {
-            **{name: clean(text) for name, text in {**client, **known, **letter.texts}.items()},
-            **{name: tongue.full_day(day) for name, day in letter.days.items()},
-            **{f"{name}_month": tongue.month(day) for name, day in letter.days.items()},
-            **{name: tongue.money(amount) for name, amount in letter.sums.items()},
-            **{name: tongue.priced(amount) for name, amount in letter.sums.items() if name == "price"},
-            **{name: tongue.length(millimetres) for name, millimetres in letter.lengths.items()},
-        }
-        self._missing = {name for name in _NOT_ALWAYS if not self._places.get(name)}
+        self._words, self._letter = voice.words, letter
+        self._places, self._missing = {name: clean(text) for name, text in known.items()}, set[str]()
+        for name, value in letter.tells.items():
+            if isinstance(value, date):
+                self._places |= {
+                    name: voice.tongue.full_day(value),
+                    f"{name}_month": voice.tongue.month(value),
+                }
+            elif isinstance(value, Decimal):
+                written = voice.tongue.priced if name == "price" else voice.tongue.money
+                self._places[name] = written(value)
+            elif said := voice.tongue.length(value) if isinstance(value, int) else clean(value or ""):
+                self._places[name] = said
+            else:
+                self._missing |= {name, f"{name}_month"}
 
     def values(self) -> dict[str, Any]:
         """Return what the template holds."""
@@ -248,8 +241,8 @@ class _Telling:
             "facts": [(self.say(f"{key}.label"), text) for key, text in facts],
             "plan_title": self.say("plan") if parts else "",
             "parts": [
-                (part.day, part.amount, self.say(f"standing_{part.standing.replace(' ', '_')}"))
-                for part in parts
+                (day, amount, self.say(f"standing_{standing.replace(' ', '_')}"))
+                for day, amount, standing in parts
             ],
             "closing": closing,
         }
