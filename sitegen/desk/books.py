@@ -111,14 +111,17 @@ def _balance_rows(studio: Studio, found: Sequence[Purse], start: date, end: date
             RowKind.OPEN_BEFORE: -before.open,
         })  # fmt: skip
         for receipt in purse.receipts:
-            if start <= receipt.on <= end:
+            if receipt.amount and start <= receipt.on <= end:
                 yield row_of(receipt.on, RowKind.RECEIVED, receipt.amount, what=purse.name)
         yield from _standing(end, purse.name, {
             RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
         if missing := purse.still_to_pay(end):
-            paid = {RowKind.PAID: purse.received(end), RowKind.DUE: missing}
-            yield from _standing(end, purse.name, {RowKind.TO_COME: missing} | paid)
+            due = purse.due or end
+            yield from _standing(end, purse.name, {
+                RowKind.TO_COME: missing, RowKind.PAID: purse.received(end),
+                RowKind.DUE: missing * (due <= end), RowKind.LATE: missing * (due < end),
+            })  # fmt: skip
     for name, standing in standings(studio, found, end):
         yield from _standing(end, name, {
             RowKind.TO_COME: standing.balance, RowKind.PAID: standing.paid,

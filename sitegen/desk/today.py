@@ -114,6 +114,13 @@ def _of_buyers(studio: Studio, day: date) -> Iterator[Errand]:
 
 def _of_pieces(studio: Studio, day: date) -> Iterator[Errand]:
     for piece in studio.pieces:
+        sale = piece.private.sold
+        if sale is not None and sale.due is not None and sale.paid is None and sale.due < day:
+            its = studio.settings.said(sale.price - (sale.fee or 0))
+            who = f" from {sale.at}" * bool(sale.at)
+            said = f"{its} for {piece.title} should have come{who} {words.at_day(sale.due, day)}."
+            do = "Ask for it, or note the day it came."
+            yield Errand(ErrandKind.PAYMENT, said, sale.due, do, Target("sale", piece.slug))
         if (stay := piece.overdue(day)) and stay.until:
             what = f"was due back from {stay.place}" if stay.place else "was to rest until"
             do = "Ask for it, or name a new day." if stay.place else "Show it again, or name a new day."

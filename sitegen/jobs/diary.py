@@ -145,6 +145,7 @@ class SendOut:
     lowest: str | None = ask(
         "The lowest price they may sell it for without asking; never shown in public.", default=None
     )
+    pays_in: int | None = ask("How many days after a sale they pay you.", default=None, least=0, most=3650)
 
 
 @writes
@@ -153,7 +154,8 @@ def out(folder: Path, wish: SendOut, today: str | None) -> Said:
     desk, piece, file = _piece(folder, wish.slug, today)
     since = read_day(wish.since, "--since") or desk.today
     lowest = money.plain(desk.amount(wish.lowest), desk.studio.settings.digits) if wish.lowest else None
-    terms = {"share": wish.share, "lowest": lowest}
+    days = None if wish.pays_in is None else str(wish.pays_in)
+    terms = {"share": wish.share, "lowest": lowest, "pays_in": days}
     said: dict[str, Any] = {
         "place": one_line(wish.to or ""), "as": wish.kind or "", "town": one_line(wish.town or ""),
         "link": wish.link, "since": wish.since or "", "until": wish.until,

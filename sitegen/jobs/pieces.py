@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
@@ -24,7 +24,7 @@ from sitegen.sources.text import rewrite
 from sitegen.studio import money
 from sitegen.studio.asked import Answer, Doubt, Fault, Said, ask, told, wish
 from sitegen.studio.fields import did_you_mean, no_such, one_of
-from sitegen.studio.piece import Piece, Status, Stream
+from sitegen.studio.piece import Piece, Status, Stay, Stream
 from sitegen.studio.register import Given, unnoted
 from sitegen.studio.text import slug as slug_of
 
@@ -133,6 +133,14 @@ class MarkPiece:
         "What a gallery keeps of it, like 40% or 192; without it, as agreed on with the gallery.",
         default=None,
     )
+    due: str | None = ask(
+        "The day its money is due, where it comes later; without it, as agreed on with the gallery.",
+        default=None,
+        like="DATE",
+    )
+    paid: str | None = ask(
+        "The day its money came; also of a sale that is noted already.", default=None, like="DATE"
+    )
     usual: bool = ask(
         "Don't ask; take the asking price and today where nothing is said.", default=False, name="yes"
     )
@@ -141,7 +149,8 @@ class MarkPiece:
 
     @property
     def tells_of_a_sale(self) -> bool:
-        return any(said is not None for said in (self.price, self.on, self.stream, self.to, self.fee))
+        sale = (self.price, self.on, self.stream, self.to, self.fee, self.due, self.paid)
+        return any(said is not None for said in sale)
 
 
 def _unsaid(usual: MarkPiece) -> MarkPiece:
@@ -179,6 +188,18 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
     if wish.tells_of_a_sale or status is Status.SOLD:
         desk = sit(folder, today, PIECES)
         piece = find.piece(desk.studio, wish.slug)
+        if wish.tells_of_a_sale and status not in _ENDS:
+            raise Fault(f"a sale goes with sold or commissioned, not with '{status}'")
+        if wish.tells_of_a_sale and (held := piece.private.sold) is not None:
+            if replace(wish, due=None, paid=None).tells_of_a_sale:
+                raise Fault(
+                    f"{wish.slug} was sold on {held.on} for {held.price} already; if it came back, note that "
+                    f"first: `sitegen piece return {wish.slug} --refund {held.price}`"
+                )
+            days = _money_days(wish, held.on, None, desk.today)
+            write_return(folder / shown, shown, str(status), days, "")
+            noted = " and ".join(f"{name} on {day}" for name, day in days.items())
+            return Said((f"{wish.slug}: its money is noted as {noted}.",), {"status": str(status)})
         if not wish.tells_of_a_sale and piece.private.sold is None:
             usual = _usual(desk, piece, wish)
             wish = wish if wish.usual or wish.no_sale else sale(usual)
@@ -196,24 +217,23 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
 
 
 def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
-    plan, price = piece.private.plan, piece.held_at
+    plan, price, place = piece.private.plan, piece.held_at, piece.sold_at(desk.today)
     ordered = piece.private.order or _status(wish.status) is Status.COMMISSIONED
     stream = Stream.COMMISSIONS if ordered else Stream.ORIGINALS
     written = money.plain(price, desk.studio.settings.digits) if price is not None else None
+    due = "" if wish.due is None and place is not None and place.private.pays_in is None else wish.due
     return replace(
-        wish, price=written, on=desk.today.isoformat(), stream=str(stream), to=plan.to if plan else ""
+        wish,
+        price=written,
+        on=desk.today.isoformat(),
+        stream=str(stream),
+        to=plan.to if plan else "",
+        due=due,
     )
 
 
 def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) -> str:
     status, settings, slug = _status(wish.status), desk.studio.settings, wish.slug
-    if status not in _ENDS:
-        raise Fault(f"a sale goes with sold or commissioned, not with '{status}'")
-    if (held := piece.private.sold) is not None:
-        raise Fault(
-            f"{slug} was sold on {held.on} for {held.price} already; if it came back, note that first: "
-            f"`sitegen piece return {slug} --refund {held.price}`"
-        )
     assumed = _usual(desk, piece, wish)
     asked = assumed.price if wish.price is None else wish.price
     if asked is None:
@@ -227,11 +247,26 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
     to = one_line((assumed.to if wish.to is None else wish.to) or "")
     at, fee = _kept(piece, wish.fee, price, on, desk)
     words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream),
-             "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits)}  # fmt: skip
+             "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits),
+             **_money_days(wish, on, piece.sold_at(on), desk.today)}  # fmt: skip
     write_sale(file, shown, str(status), {name: word for name, word in words.items() if word})
     yours = money.plain(price - (fee or 0), settings.digits)
     kept = f"; {at or 'the gallery'} keeps {words['fee']}, {yours} is yours" if fee else ""
+    if words.get("due"):
+        kept += f", due on {words['due']}"
     return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
+
+
+def _money_days(wish: MarkPiece, on: date, place: Stay | None, today: date) -> dict[str, str]:
+    """Return the days on which a sale's money is due and came, as far as they aren't that of the sale."""
+    due, days = read_day(wish.due or None, "--due"), place.private.pays_in if place is not None else None
+    if wish.due is None and days is not None:
+        due = on + timedelta(days=days)
+    paid = past_day(wish.paid, today) if wish.paid else None
+    for said, day in (("--due", due), ("--paid", paid)):
+        if day is not None and day < on:
+            raise Fault(f"{said} {day} lies before the sale, {on}")
+    return {name: day.isoformat() for name, day in (("due", due), ("paid", paid)) if day not in {None, on}}
 
 
 def _kept(

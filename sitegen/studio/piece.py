@@ -79,6 +79,8 @@ class StayPrivate(Entry):
     """Their share of what it's sold for there: `40%`."""
     lowest: fields.Money | None = None
     """The lowest price they may sell it for without asking; without it, the piece's price."""
+    pays_in: fields.Days | None = None
+    """How many days after a sale they pay you: `30`."""
 
 
 class Stay(Entry):
@@ -191,6 +193,10 @@ class Sold(Entry):
     """The place that sold it, where that wasn't the artist."""
     fee: fields.Money | None = None
     """What that place kept of the price; in the stead of the studio's usual fees."""
+    due: fields.Day | None = Field(default=None, examples=["2026-06-13"])
+    """The day by which its money is to come, where it didn't come at once; owed until it's `paid`."""
+    paid: fields.Day | None = Field(default=None, examples=["2026-06-10"])
+    """The day its money came, less what the place kept, where that isn't the day of the sale."""
     returned: fields.Day | None = Field(default=None, examples=["2026-06-02"])
     """The day it came back."""
     refund: fields.Money | None = None
@@ -200,11 +206,19 @@ class Sold(Entry):
     def _comes_back_after_it_went(self) -> Sold:
         if self.returned is not None and self.returned < self.on:
             raise ValueError(f"it came back ({self.returned}) before it was sold ({self.on})")
+        for said, day in (("is due", self.due), ("came", self.paid)):
+            if day is not None and day < self.on:
+                raise ValueError(f"its money {said} ({day}) before it was sold ({self.on})")
         if self.refund is not None and self.returned is None:
             raise ValueError(f"a refund of {self.refund} has no day; add a line like `returned: 2026-06-02`")
         if self.fee is not None and self.fee > self.price:
             raise ValueError(f"a fee of {self.fee} is more than it was sold for ({self.price})")
         return self
+
+    @property
+    def awaited(self) -> bool:
+        """Whether its money came, or is to come, on a day of its own."""
+        return self.paid is not None or (self.due is not None and self.returned is None)
 
 
 def _read_sales(written: object) -> object:

@@ -4,7 +4,8 @@ A purse holds the money of one order, of one piece, or of both where the piece w
 rules, so that nothing is counted twice and nothing is lost:
 - What came in before anything is sold is in advance, up to the price; what is above it is to go back.
 - A piece's sale is income in full on its day. What of it hasn't come is still to come; what came too much
-  is to go back. A sale with no money noted was paid on its day, unless it holds and has a plan.
+  is to go back. A sale with no money noted was paid on its day, unless it holds and has a plan, or says
+  when its money is due or came (`due`, `paid`): of that a place has kept its part as it was sold.
 - A return takes its refund out of the income of the day it went back; the sale stays in its own year.
 - An order that was sent off and that no sold piece stands for is income as its money comes, from that day
   on, up to its price. One that was called off, up to what is kept and asked for.
@@ -91,6 +92,7 @@ class Purse:
     price: Decimal | None = field(default=None, repr=False)
     asked: Decimal | None = field(default=None, repr=False)
     """What it has to bring once it's settled; None where all that comes is right."""
+    due: date | None = None  # the day by which what is missing is to come
 
     def received(self, day: date) -> Decimal:
         """Return what came in by the end of a day, less what went back."""
@@ -301,8 +303,9 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     in_parts = _turn(piece, plan.start) if plan else None
     found = [
         _of_sales(
-            piece.slug, _lines(table, piece, sale, first=not number), turn_of(piece, number),
-            at_once=number != in_parts or sale.returned is not None,
+            piece.slug, _lines(table, piece, sale, first=not number),
+            turn_of(piece, number) or _from_the_place(sale),
+            at_once=number != in_parts or sale.returned is not None, due=sale.due,
         )
         for number, sale in enumerate(sales)
         if number >= skip
@@ -311,6 +314,13 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
     if to_come:
         found.append(Purse(piece.slug, to_come, (), None, piece.held_at))
     return found
+
+
+def _from_the_place(sale: Sold) -> tuple[Receipt, ...]:
+    """Return the money of a sale that didn't come at once: what was kept of it, and the rest on its day."""
+    kept = sale.fee or NOTHING
+    came = ((sale.on, kept), (sale.paid, sale.price - kept)) if sale.awaited else ()
+    return tuple(Receipt(on=on, amount=amount) for on, amount in came if on is not None)
 
 
 def _lines(table: Tables, piece: Piece, sold: Sold, *, first: bool = True) -> list[Income]:
@@ -332,6 +342,7 @@ def _of_sales(
     early: Decimal = NOTHING,
     *,
     at_once: bool = True,
+    due: date | None = None,
 ) -> Purse:
     """Return the purse of what was sold; `early` are hours noted on its order.
 
@@ -350,7 +361,7 @@ def _of_sales(
     if at_once and not noted:
         noted = [Receipt(on=income.on, amount=income.amount) for income in lines]
     noted += [Receipt(on=income.on, amount=income.amount) for income in returns]
-    return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked)
+    return Purse(name, tuple(noted), (*lines, *returns, *beyond), lines[-1].on, asked, asked, due)
 
 
 def _taken_back(line: Income, receipts: Sequence[Receipt], asked: Decimal) -> tuple[Income, ...]:

@@ -161,7 +161,10 @@ def _sale(usual: MarkPiece) -> MarkPiece:
     on = click.prompt("On", default=usual.on)
     stream = click.prompt("Stream (originals, commissions, shows)", default=usual.stream)
     to = click.prompt("To (Enter to leave open)", default=usual.to or "", show_default=bool(usual.to))
-    return replace(usual, price=price, on=on, stream=stream, to=to)
+    due = usual.due
+    if due == "":  # it's at a gallery, and nothing says when that pays
+        due = click.prompt("Its money comes on (Enter: it's here)", default="", show_default=False)
+    return replace(usual, price=price, on=on, stream=stream, to=to, due=due)
 
 
 def _keeps(address: str, odd: str) -> bool:

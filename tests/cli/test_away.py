@@ -355,3 +355,81 @@ def test_a_register_that_cannot_be_read_gives_no_number(studio: Path, tmp_path: 
     assert "sent/register.csv can't be read; bring it back from a backup" in " ".join(result.output.split())
     assert own(studio) == before
     assert "register.csv" in run(studio, "check").output
+
+
+def test_a_gallery_that_pays_later_is_asked_for_noted_and_reminded_of(studio: Path) -> None:
+    """37.5 % of 480 is 180, so 300 is hers; sold on 20 November and paid after 30 days: due on 20 December."""
+    file = studio / "pieces" / "ferry-ghost" / "piece.yaml"
+    done(studio, *AT_THE_GALLERY, "--since", "2026-11-02", "--pays-in", "30")
+    assert "pays_in: 30" in file.read_text("utf-8")
+
+    said = done(studio, "piece", "mark", "ferry-ghost", "sold", "--price", "480", "--on", "2026-11-20")
+    assert "The Heron Room keeps 180.00, 300.00 is yours, due on 2026-12-20" in " ".join(said.split())
+    assert "due: 2026-12-20" in file.read_text("utf-8")
+    books = json.loads(done(studio, "books", "--json"))
+    assert (books["income"]["originals"], books["received"], books["unpaid"]) == (
+        "480.00",
+        "180.00",
+        "300.00",
+    )
+    assert {row["code"]: (row["balance"], row["due_now"]) for row in books["owed"]}["ferry-ghost"] == (
+        "300.00",
+        "0.00",
+    )
+    ahead = json.loads(done(studio, "money", "ahead", "--json"))
+    (december,) = [one for one in ahead["months"] if one["month"] == "2026-12"]
+    assert ("ferry-ghost", "2026-12-20", "to come", "300.00") in [
+        tuple(one.values()) for one in december["parts"]
+    ]
+
+    assert "300.00 EUR for The Ferry Ghost" not in on("2026-12-20", studio, "today").output
+    late = " ".join(on("2026-12-23", studio, "today").output.split())
+    assert (
+        "300.00 EUR for The Ferry Ghost should have come from The Heron Room 3 days ago, Sunday 20 December."
+        in late
+    )
+    assert "sitegen piece mark ferry-ghost sold --paid DATE" in late
+
+    before = own(studio)
+    again = on(
+        "2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-22", "--price", "470"
+    )
+    assert "was sold on 2026-11-20 for 480.00 already" in again.output
+    early = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-11-19")
+    assert "--paid 2026-11-19 lies before the sale, 2026-11-20" in early.output
+    ahead_of = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-24")
+    assert "lies ahead" in ahead_of.output
+    assert (
+        on(
+            "2026-12-23", studio, "piece", "mark", "ferry-ghost", "available", "--paid", "2026-12-22"
+        ).exit_code
+        == 1
+    )
+    assert own(studio) == before
+
+    came = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-22")
+    assert "its money is noted as paid on 2026-12-22" in came.output
+    assert "should have come from" not in on("2026-12-23", studio, "today").output
+    year = json.loads(on("2026-12-23", studio, "books", "--json").output)
+    assert (year["received"], year["unpaid"]) == ("480.00", "0.00")
+
+
+def test_who_is_asked_about_a_sale_at_a_gallery_is_asked_when_it_pays(
+    studio: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing typed: the money is here, as of any sale; elsewhere nobody is asked."""
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
+    done(studio, *AT_THE_GALLERY)
+    file = studio / "pieces" / "ferry-ghost" / "piece.yaml"
+
+    asked = run(
+        studio, "piece", "mark", "ferry-ghost", "sold", typed="480\n2026-11-25\noriginals\n\n2027-01-10\n"
+    )
+    assert "Its money comes on (Enter: it's here)" in asked.output
+    assert "due: 2027-01-10" in file.read_text("utf-8")
+    done(studio, "undo")
+    run(studio, "piece", "mark", "ferry-ghost", "sold", typed="480\n2026-11-25\noriginals\n\n\n")
+    assert "price: 480" in file.read_text("utf-8")
+    assert "due:" not in file.read_text("utf-8")
+    heron = run(studio, "piece", "mark", "heron", "sold", typed="260\n2026-11-25\noriginals\n\n")
+    assert "Its money comes" not in heron.output

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -13,6 +14,7 @@ from hypothesis import example, given
 from hypothesis import settings as trying
 from hypothesis import strategies as some
 
+from sitegen.desk.ahead import ahead as money_ahead
 from sitegen.desk.books import books
 from sitegen.desk.books_lines import Books
 from sitegen.desk.find import Sitting
@@ -247,3 +249,105 @@ def test_what_must_be_sold_pays_the_cost_and_a_coin_less_does_not(cost: int, sal
         return
     assert Fraction(found.even) * found.part >= Fraction(found.cost)
     assert not cost or (Fraction(found.even) - Fraction(1, 100)) * found.part < Fraction(found.cost)
+
+
+def told(*values: Any) -> Any:
+    return values
+
+
+def test_a_gallery_that_pays_later_owes_its_part_until_it_came() -> None:
+    """By hand: 480 sold on 14 November, 192 kept there, 288 due on 13 January and come on the 20th.
+
+    The sale is income of 2026 in full; at its end 192 counts as received (kept at once) and 288 is open. In 2027
+    288 comes in. On the 25th of November it's still to come, in January; from the 14th of January on it's late.
+    """
+    sale = {"on": "2026-11-14", "price": "480", "at": "The Heron Room", "fee": "192", "due": "2027-01-13"}
+    owed = studio([piece("hare", away=[away("40%")], private={"hours": {"all": "9"}, "sold": sale})])
+    came = studio(
+        [
+            piece(
+                "hare",
+                away=[away("40%")],
+                private={"hours": {"all": "9"}, "sold": {**sale, "paid": "2027-01-20"}},
+            )
+        ]
+    )
+
+    for made in (owed, came):
+        found = books(made, 2026, date(2027, 2, 1))
+        assert told(found.total, found.received, found.after.open) == (480, 192, 288)
+        assert [told(one.code, one.paid, one.balance, one.now, one.late) for one in found.owed] == [
+            ("hare", 192, 288, 0, 0)
+        ]
+    year = books(came, 2027, date(2027, 2, 1))
+    assert told(year.total, year.received, year.before.open, year.after.open, year.owed) == (
+        0,
+        288,
+        288,
+        0,
+        (),
+    )
+
+    def parts(day: date) -> list[Any]:
+        ahead = money_ahead(owed, purses(owed), day)
+        return [(part.name, part.due, part.standing, part.amount) for part in ahead.parts]
+
+    due = date(2027, 1, 13)
+    assert parts(TODAY) == [("hare", due, "to come", 288)]
+    assert parts(due) == [("hare", due, "due", 288)]
+    assert parts(due + timedelta(days=1)) == [("hare", due, "late", 288)]
+    flow = money_ahead(owed, purses(owed), TODAY).coming
+    assert {f"{month.first:%Y-%m}": month.comes for month in flow if month.comes} == {"2027-01": 288}
+    late = books(owed, 2027, date(2027, 2, 1))
+    assert [told(one.now, one.late) for one in late.owed] == [(288, 288)]
+    assert [one.now for one in books(owed, 2027, due).owed] == [288]
+
+
+def test_without_a_day_it_was_paid_as_it_was_sold_and_a_return_ends_the_waiting() -> None:
+    plain = {"on": "2026-11-14", "price": "480", "at": "The Heron Room", "fee": "192"}
+    back = {**plain, "due": "2027-01-13", "returned": "2026-11-20", "refund": "288"}
+    for sale, received in ((plain, 480), (back, 192)):
+        found = books(studio([piece("hare", private={"hours": {"all": "9"}, "sold": sale})]), 2026, TODAY)
+        assert told(found.received, found.after.open, found.owed) == (received, 0, ())
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"due": "2026-11-13"}, "its money is due (2026-11-13) before it was sold (2026-11-14)"),
+        ({"paid": "2026-11-13"}, "its money came (2026-11-13) before it was sold (2026-11-14)"),
+    ],
+)
+def test_money_cant_come_before_the_sale(more: dict[str, str], said: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(said)):
+        piece("hare", private={"sold": {"on": "2026-11-14", "price": "480", **more}})
+
+
+@trying(max_examples=60)
+@given(
+    price=AMOUNTS, kept=some.integers(0, 10**7), currency=some.sampled_from(sorted(COINS)),
+    due=some.none() | some.integers(0, 500), paid=some.none() | some.integers(0, 500), look=some.integers(0, 700),
+)  # fmt: skip
+def test_every_coin_of_a_consigned_sale_is_received_or_open(
+    price: int, kept: int, currency: str, due: int | None, paid: int | None, look: int
+) -> None:
+    """On any day: received = income - open; kept by the gallery as it's sold, the rest once it came."""
+    digits, sold = COINS[currency], date(2025, 3, 1)
+    coin = Decimal(1).scaleb(-digits)
+    fee = min(kept, price) * coin
+    days = {
+        name: str(sold + timedelta(days=n)) for name, n in (("due", due), ("paid", paid)) if n is not None
+    }
+    own = settings().model_copy(update={"currency": currency})
+    sale = {"on": str(sold), "price": f"{price * coin:f}", "at": "The Heron Room", "fee": f"{fee:f}", **days}
+    private = {"sold": sale}
+    made = Piece.model_validate(
+        {"slug": "hare", "title": "Hare", "status": "sold", "private": private}, context={"digits": digits}
+    )
+    (purse,) = purses(studio([made], own=own))
+    day = sold + timedelta(days=look)
+
+    waits = (due is not None or paid is not None) and (paid is None or look < paid)
+    assert purse.received(day) == (fee if waits else price * coin)
+    assert purse.balance(day).open == purse.still_to_pay(day) == (price * coin - fee if waits else 0)
+    assert purse.received(day) == purse.earned(day) - purse.balance(day).open

@@ -46,7 +46,7 @@ TYPES: dict[type, some.SearchStrategy[str]] = {
 # Lines that a reader of their own looks at; whoever adds one says here what is typed into it.
 SPECIAL: dict[str, str] = {
     "returned": f"{fields.LAST_YEAR}-12-31", "until": f"{fields.LAST_YEAR}-12-31", "back": f"{fields.LAST_YEAR}-12-31",
-    "place": "The Long Room", "fee": "0", "deposit": "30%", "number": "2026-07", "version": "2026-11",
+    "due": f"{fields.LAST_YEAR}-12-31", "paid": f"{fields.LAST_YEAR}-12-31", "place": "The Long Room", "fee": "0", "deposit": "30%", "number": "2026-07", "version": "2026-11",
     "buy_at": "https://shop.example/owl", "next_prices": "2027-08-01 530; 2027-02-01 506",
     "from": "2027-01-01", "to": "2027-02-01",  # lines that only make sense together
 }  # fmt: skip
@@ -65,10 +65,10 @@ def value_of(key: str, field: Any, draw: Any, digits: int) -> Any:
     parts = list(parts_of(field.annotation))
     if Move in parts:
         return f"{draw(DAYS)} 12:04 {draw(some.sampled_from(Step))}"
-    if Receipt in parts and key not in SPECIAL:
+    if Receipt in parts and key != "next_prices":
         return f"{draw(DAYS)} {draw(amounts(digits))}; {draw(DAYS)} -{draw(amounts(digits))}"
     inner = next((part for part in parts if isinstance(part, type) and issubclass(part, BaseModel)), None)
-    if inner is not None and key not in SPECIAL:
+    if inner is not None and key != "next_prices":
         block = written(inner, draw, digits)
         return [block] if tuple in parts else block
     if key in SPECIAL:

@@ -20,7 +20,7 @@ _PLACES = {
     "web": "/do/publish.publish", "backup": "/do/begin.backup", "terms": "/do/terms.keep",
     "books": "/money", "files": "/settings/check", "studio": "/settings/part/studio",
     "checklist": "/settings/part/checklist", "pieces": "/pieces/new",
-    "prices": "/do/pieces.reprice",
+    "prices": "/do/pieces.reprice", "sale": "/pieces/{}",
 }  # fmt: skip
 # Where that is done which isn't done where the thing itself lies.
 _DONE_AT = {
