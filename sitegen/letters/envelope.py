@@ -8,6 +8,7 @@ asks may be pasted out of a mail program's window: what isn't found in it is lef
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -32,6 +33,7 @@ LONGEST_HEADER = 1_000
 # Characters of a text in which its first line is looked for.
 LONGEST_OPENING = 20_000
 LONGEST_LINE = 500
+_MOST_LINES = 20
 MOST_PARTS_IN_PARTS = 60
 """A mail forwarded a dozen times has two dozen blocks within blocks."""
 
@@ -55,6 +57,14 @@ class _Brief(policy.Compat32):
                 break
         return super().header_source_parse(kept)
 
+    def header_fetch_parse(self, name: str, value: str) -> Any:
+        """Read octets that stand bare in a field: RFC 6532 has UTF-8 there, older programs their own set."""
+        octets = value.encode("utf-8", "surrogateescape")
+        try:
+            return octets.decode("utf-8")
+        except UnicodeDecodeError:
+            return octets.decode("cp1252", "replace")
+
 
 _BRIEF = _Brief()
 
@@ -69,11 +79,11 @@ def opened(raw: bytes) -> Message:
 
 def told_of(raw: bytes) -> str:
     """Say which mail it is, for the artist to look it up: its sender, subject and day as they stand there."""
-    head = re.split(rb"\r?\n\r?\n", raw[:LONGEST_FIELD], maxsplit=1)[0].decode("utf-8", "replace")
+    head = re.split(rb"\r?\n\r?\n", raw[: 4 * LONGEST_FIELD], maxsplit=1)[0].decode("utf-8", "replace")
     said = []
     for word, name in (("from", "from"), ("with the subject", "subject"), ("of", "date")):
         found = re.search(rf"(?im)^{name}:[ \t]*([^\r\n]{{1,200}})", head)
-        if found and (text := found[1].strip()):
+        if found and (text := decoded(found[1].strip())):
             said.append(f"{word} {short(text, 60)}")
     return ", ".join(said) or "without a sender"
 
@@ -106,10 +116,15 @@ def day_of(message: Message) -> date | None:
     return None
 
 
-def first_line(message: Message) -> str:
-    """Return the first line that the writer wrote, which isn't quoted from our letter."""
-    line = next((line for line in body_of(message).splitlines() if line.strip()), "")
-    return " ".join(line[:LONGEST_LINE].split())
+_BEFORE_QUOTED = re.compile(r"^[^\n]{1,200}:[ \t]*\n\n?(?=>)", re.MULTILINE)
+
+
+def written_lines(message: Message) -> list[str]:
+    """Return the first lines that the writer wrote, above what is quoted, or else below it."""
+    body = _BEFORE_QUOTED.sub("", body_of(message))
+    below = re.split(r"(?m)^>.*$", body)[-1]
+    lines = (own_words(body) or own_words(below) or below).splitlines()
+    return [" ".join(line[:LONGEST_LINE].split()) for line in lines[:_MOST_LINES] if line.strip()]
 
 
 def body_of(message: Message) -> str:
@@ -131,30 +146,37 @@ def body_of(message: Message) -> str:
     return text.replace("\r\n", "\n")
 
 
-def blocks(message: Message, kind: str) -> list[Message]:
+def blocks(message: Message, kinds: Collection[str]) -> list[Message]:
     """Return the groups of fields in a report's machine-readable part."""
-    for part in message.walk():
-        if part.get_content_type() != kind:
-            continue
-        payload = part.get_payload()
-        if isinstance(payload, list):
-            return [block for block in payload if isinstance(block, Message)]
-        return [opened(_octets(part).lstrip())]
-    return []
+    part = next((part for part in message.walk() if part.get_content_type() in kinds), Message())
+    return [opened(group) for group in re.split(rb"(?:\r?\n[ \t]*){2,}", _octets(part).strip())]
 
 
 def returned_headers(message: Message) -> Message:
     """Return the headers of the letter that a report brings back, as far as it does."""
     for part in message.walk():
-        payload: Any = part.get_payload()
-        if part.get_content_type() == "message/rfc822" and isinstance(payload, list) and payload:
-            return payload[0] if isinstance(payload[0], Message) else Message()
-        if part.get_content_type() in {"text/rfc822-headers", "message/rfc822-headers"}:
-            return opened(_octets(part))
+        if part.get_content_type() in _RETURNED:
+            payload: Any = part.get_payload()
+            inner = payload[0] if isinstance(payload, list) and payload else None
+            return inner if isinstance(inner, Message) and inner.keys() else opened(_octets(part))
     return Message()
 
 
+# RFC 3464 section 2, RFC 6533 section 4 (letters beyond ASCII), and what some programs call the second.
+_RETURNED = {
+    "message/rfc822", "text/rfc822-headers", "message/rfc822-headers",
+    "message/global", "message/global-headers",
+}  # fmt: skip
+
+
 def _octets(part: Message) -> bytes:
+    """Return what a part holds; of one that the library took for messages, the text that they were."""
+    payload: Any = part.get_payload()
+    if isinstance(payload, list):
+        text = b"\n".join(inner.as_bytes() for inner in payload if isinstance(inner, Message))
+        coded, part = str(part.get("Content-Transfer-Encoding", "")), Message()
+        part["Content-Transfer-Encoding"] = coded
+        part.set_payload(text.decode("ascii", "surrogateescape"))
     octets = part.get_payload(decode=True)
     return octets if isinstance(octets, bytes) else str(part.get_payload()).encode("utf-8", "replace")
 
@@ -187,7 +209,9 @@ _QUOTED = (
     re.compile(r"^(?:From|Von): .+\n(?:Sent|Date|Gesendet|Datum): ", re.MULTILINE),
     re.compile(r"^-- $", re.MULTILINE),  # a signature: RFC 3676 section 4.3
 )
-_REPLY = re.compile(r"^(?:(?:re|fwd?|aw|wg)\s*:\s*)+", re.IGNORECASE)
+# What mail programs put before the subject of what is answered or sent on (common practice, no source).
+ANSWERED = r"(?:(?:re|fwd?|aw|wg|sv|vs|tr|rif|antw|antwort|odp|res|r|enc|返信|转发|回复|答复)\s*[:：]\s*)"
+_REPLY = re.compile(f"^{ANSWERED}+", re.IGNORECASE)
 
 
 @dataclass(frozen=True)

@@ -8,29 +8,32 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from configparser import ConfigParser
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from email.message import Message
 from email.utils import parsedate_to_datetime
 from enum import StrEnum
 from itertools import islice
+from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import urlsplit
 
 from sitegen.letters.envelope import (
+    ANSWERED,
     blocks,
     day_of,
-    first_line,
     header,
     opened,
     returned_headers,
     sender_of,
     told_of,
+    written_lines,
 )
 from sitegen.letters.folder import TOKEN_LETTERS, confirm_token, make_token, message_name
 from sitegen.studio.person import Consent, Person, address_key
-from sitegen.studio.text import short
+from sitegen.studio.text import quoted, short, unmarked
 
 
 class Meaning(StrEnum):
@@ -64,22 +67,31 @@ class Reply:
     """The day of the mail, of one that confirms."""
 
 
-# What people write who want to leave; compared without case, punctuation and please.
-_PLAIN_WORDS = {
-    "leave", "unsubscribe", "unsubscribe me", "stop", "remove", "remove me", "take me off", "leave the list",
-    "take me off the list", "take me off your list", "remove me from the list", "remove me from your list",
-    "no more letters", "no more mails", "no more emails", "opt out", "stopp", "abmelden", "abmeldung",
-    "austragen", "abbestellen", "keine briefe mehr", "keine mails mehr",
-}  # fmt: skip
-_ANSWERED = r"(?:(?:re|fwd?|aw|sv|vs|odp)\s*:\s*)"
+_WORDS = ConfigParser(interpolation=None)
+_WORDS.read(Path(__file__).with_name("replies.ini"), encoding="utf-8")
+
+
+def _phrases(part: str, name: str) -> str:
+    """Return a pattern of the phrases of a list; scripts that part no words know no bounds of words."""
+    said = " ".join(_WORDS[part][name].split()).split(", ")
+    return "|".join(rf"\b(?:{phrase})\b" if phrase.isascii() else phrase for phrase in said)
+
+
+_SURE = re.compile(_phrases("leaving", "sure"))
+_LEAVING = re.compile(f"{_phrases('leaving', 'plain')}|{_SURE.pattern}")
+_HARMLESS = re.compile(_phrases("leaving", "harmless"))
+_GREETS = re.compile(_phrases("greeting", "words"))
 _BY_SIGN = r"(?i){answered}*(?:(?P<leave>leave|stop|{leave})|yes|ja|{yes})\s+(?P<sign>[a-z2-7]{{16}})"
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 # A letter has one name; each that is tried is compared with everyone on the list.
 _MOST_NAMES = 2
 _OUR_WAY_OUT = re.compile(r"subject=[^?&>]*%20([a-z2-7]{16})", re.IGNORECASE)
-# RFC 3463: 2.2 is a full mailbox, which the standard gives as temporary; 7 is policy, which says
-# something of the sender or the letter and nothing of the mailbox.
-_NOT_FOR_GOOD = re.compile(r"5\.(?:2\.2|7\.\d+)$")
+# RFC 3463 sections 3.2 and 3.3, RFC 7505 section 4: what says of an address or a mailbox that no letter will
+# ever come through. All others speak of a full mailbox, the sender, the letter, the way, or policy.
+_FOR_GOOD = re.compile(r"5\.(?:0\.[0-9]+|1\.(?:[0-46]|10)|2\.[01])$")
+# RFC 3464 and RFC 6533 section 3.1: the second for addresses beyond ASCII.
+_DELIVERY = {"message/delivery-status", "message/global-delivery-status"}
+_COMPLAINT = "message/feedback-report"
 
 
 class Reader:
@@ -89,8 +101,8 @@ class Reader:
         self, people: Sequence[Person], secret: bytes, leave: str = "leave", yes: str = "yes"
     ) -> None:
         """Read for these people; `leave` and `yes` are the words by which letters say what to answer."""
-        self._secret, self._leave, self._yes = secret, _wish(leave), {"yes", "ja", _wish(yes)}
-        words = {"answered": _ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
+        self._secret, self._leave, self._yes = secret, _folded(leave), {"yes", "ja", _folded(yes)}
+        words = {"answered": ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
         self._by_sign = re.compile(_BY_SIGN.format(**words))
         awaited = {Consent.NOT_CONFIRMED, Consent.CONFIRMED}  # their yes, or it came already
         asked = (person for person in people if person.consent in awaited)
@@ -102,42 +114,67 @@ class Reader:
     def read(self, raw: bytes) -> Reply:
         """Understand one message; whatever is in it, this returns an answer."""
         try:
-            return self._read(raw)
+            reply = self._read(opened(raw))
         except (Exception, RecursionError) as fault:  # noqa: BLE001
             # Strangers write these, and the library that takes them apart has a fault for every oddity. None
             # of them may stand between the artist and the wishes to leave that come after it.
             return Reply(Meaning.UNREADABLE, said=f"a mail {told_of(raw)} ({type(fault).__name__})")
+        return (
+            replace(reply, said=f"{reply.said}: {told_of(raw)}") if reply.meaning is Meaning.LOOK else reply
+        )
 
-    def _read(self, raw: bytes) -> Reply:
-        message = opened(raw)
-        reports = {"delivery-status": self._delivery, "feedback-report": self._complaint}
-        kind = str(message.get_param("report-type", "")).lower()
-        is_report = message.get_content_type() == "multipart/report"
-        reply = (reports.get(kind, self._letter) if is_report else self._letter)(message)
+    def _read(self, message: Message) -> Reply:
+        parts = message.get_payload() if message.is_multipart() else ()
+        kinds = {part.get_content_type() for part in parts if isinstance(part, Message)}
+        if kinds & _DELIVERY:
+            reply = self._delivery(message)
+        elif _COMPLAINT in kinds:
+            reply = self._complaint(message)
+        else:
+            reply = self._letter(message)
         return unless_past(reply, day_of(message), self._signed.get(reply.key or ""))
 
     def _letter(self, message: Message) -> Reply:
-        if header(message, "Auto-Submitted").lower() not in {"no", ""}:
-            return Reply(Meaning.OTHER, said="an automatic answer")
-        subject, first = header(message, "Subject"), first_line(message)
-        for text in (subject, first):
+        subject, lines, by_itself = header(message, "Subject"), written_lines(message), _by_itself(message)
+        first = next((line for line in lines if not _only_greets(line)), "")
+        # A way out that was pressed is written by a mail program, which may say so of itself.
+        for text in (subject,) if by_itself else (subject, first):
             if match := self._by_sign.fullmatch(text.strip(" .!\"'“”„‘’‚")):
                 sign = match["sign"].lower()
-                if not match["leave"]:
+                if match["leave"]:
+                    unknown = f"with a way out that nobody was given ({match['sign']})"
+                    return _leaving(self._by_token.get(sign), "by the way out of a letter", unknown)
+                if not by_itself:
                     return self._confirming(sign, day_of(message))
-                unknown = f"with a way out that nobody was given: {match['sign']}"
-                return _leaving(self._by_token.get(sign), "by the way out of a letter", unknown)
+        if by_itself:
+            return Reply(Meaning.LOOK if by_itself == _NOTICE else Meaning.OTHER, said=by_itself)
+        return self._in_plain_words(message, re.sub(f"(?i)^{ANSWERED}+", "", subject), first, lines)
+
+    def _in_plain_words(self, message: Message, subject: str, first: str, lines: Sequence[str]) -> Reply:
         sender = address_key(sender_of(message))
-        wishes = {_wish(re.sub(f"(?i)^{_ANSWERED}+", "", subject)), _wish(first)}
-        if wishes & {*_PLAIN_WORDS, self._leave}:
-            known = sender if sender in self._keys else None
-            return _leaving(known, "in plain words", "from an address that isn't on the list")
-        if _wish(first) in self._yes and any(sender == question.key for question in self._asked.values()):
+        known = sender if sender in self._keys else None
+        if self._asks_to_leave(subject) or self._asks_to_leave(first):
+            answered, _ = self._by_name(f"{header(message, 'In-Reply-To')} {header(message, 'References')}")
+            whose = f" (it answers the letter to {answered})" if answered else ""
+            return _leaving(known, "in plain words", f"from an address that isn't on the list{whose}")
+        if _bare(first) in self._yes and any(sender == question.key for question in self._asked.values()):
             return Reply(
                 Meaning.LOOK, said="a yes in plain words, which anybody could send under that address; ask "
                 "them to use the letter's own way to confirm"
             )  # fmt: skip
-        return Reply(Meaning.OTHER)
+        doubtful = next((line for line in (subject, *lines) if known and _SURE.search(_folded(line))), "")
+        return (
+            Reply(Meaning.LOOK, said=f"may ask to leave ({quoted(doubtful)})")
+            if doubtful
+            else Reply(Meaning.OTHER)
+        )
+
+    def _asks_to_leave(self, text: str) -> bool:
+        """Tell whether a line says that somebody wants to leave, and nothing else."""
+        words = _folded(text)
+        return self._leave in {words, _bare(words)} or (
+            bool(_LEAVING.search(words)) and not _bare(_LEAVING.sub(" ", words))
+        )
 
     def _confirming(self, sign: str, on: date | None) -> Reply:
         person = self._asked.get(sign)
@@ -148,7 +185,7 @@ class Reader:
         return Reply(Meaning.CONFIRMED, person.key, said="by the letter's own way", on=on)
 
     def _delivery(self, message: Message) -> Reply:
-        fields = [block for block in blocks(message, "message/delivery-status") if block.get("Action")]
+        fields = [block for block in blocks(message, _DELIVERY) if block.get("Action")]
         if not fields:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
         key, letter = self._owner(message)
@@ -156,13 +193,13 @@ class Reader:
         meaning, said = _meaning_of(
             next((group for group in fields if key and key in _named(group)), fields[0])
         )
-        if meaning is Meaning.WAITING:
+        if meaning in {Meaning.WAITING, Meaning.OTHER, Meaning.LOOK}:
             return Reply(meaning, said=said)
         return _about(meaning, said, key, letter)
 
     def _complaint(self, message: Message) -> Reply:
-        fields = blocks(message, "message/feedback-report")
-        kind = str(fields[0].get("Feedback-Type", "")).strip().lower() if fields else ""
+        fields, *_ = blocks(message, {_COMPLAINT})
+        kind = str(fields.get("Feedback-Type", "")).strip().lower()
         if kind != "abuse":
             return Reply(Meaning.LOOK, said=f"a report of the kind '{short(kind or 'unknown')}'")
         return _about(Meaning.COMPLAINED, "a report of abuse", *self._owner(message))
@@ -170,15 +207,42 @@ class Reader:
     def _owner(self, message: Message) -> tuple[str | None, str | None]:
         """Find whose letter was returned, and which, by what only that letter holds."""
         returned = returned_headers(message)
-        for match in islice(_OUR_NAME.finditer(header(returned, "Message-ID")), _MOST_NAMES):
-            letter, name = match[1], match[2]
-            for key in self._keys:
-                if message_name(self._secret, letter, key) == name:
-                    return key, letter
+        key, letter = self._by_name(header(returned, "Message-ID"))
+        if key is not None:
+            return key, letter
         for match in _OUR_WAY_OUT.finditer("".join(header(returned, "List-Unsubscribe").split())):
             if owner := self._by_token.get(match[1].lower()):
                 return owner, None
         return None, None
+
+    def _by_name(self, text: str) -> tuple[str | None, str | None]:
+        """Find to whom a letter of ours went whose name stands in a field, and which letter."""
+        for match in islice(_OUR_NAME.finditer(text), _MOST_NAMES):
+            letter, name = match[1], match[2]
+            for key in self._keys:
+                if message_name(self._secret, letter, key) == name:
+                    return key, letter
+        return None, None
+
+
+_NOTICE = "a mail server's notice, in no form that can be read"
+
+
+def _by_itself(message: Message) -> str:
+    """Say what a mail is that no person wrote (RFC 3834, 2369, 5321 section 4.5.5); nothing for others."""
+    report = str(message.get_param("report-type", "")).lower()
+    is_report = message.get_content_type() == "multipart/report"
+    if sender_of(message).lower().startswith("mailer-daemon@") or (
+        is_report and report != "disposition-notification"
+    ):
+        return _NOTICE
+    signs = (
+        re.split(r"[\s;(]", header(message, "Auto-Submitted").lower())[0] not in {"no", ""},
+        header(message, "Precedence").lower() in {"bulk", "junk", "list", "auto_reply"},
+        header(message, "Return-Path") == "<>",
+        any(name in message for name in ("List-Id", "List-Unsubscribe", "X-Autoreply", "X-Autorespond")),
+    )
+    return "an automatic answer" if is_report or any(signs) else ""
 
 
 def _leaving(key: str | None, how: str, unknown: str) -> Reply:
@@ -215,19 +279,32 @@ def last_signed(people: Sequence[Person]) -> dict[str, date]:
 
 def _meaning_of(fields: Message) -> tuple[Meaning, str]:
     """Read one recipient's fields: action and status (RFC 3464 sections 2.3.3 and 2.3.4)."""
-    action = str(fields["Action"]).strip().lower()
-    status = str(fields.get("Status", "")).split("(")[0].strip()
+    action = str(fields["Action"]).partition("(")[0].strip().lower()
+    code = re.search(r"[245]\.[0-9]{1,3}\.[0-9]{1,3}", str(fields.get("Status", "")))
+    status = code[0] if code else "no status"
     if action != "failed":
-        return Meaning.WAITING, short(action)
-    if status.startswith("5.") and not _NOT_FOR_GOOD.match(status):
-        return Meaning.BOUNCED, f"failed for good ({short(status)})"
+        done = Meaning.OTHER if action in {"delivered", "relayed", "expanded"} else Meaning.LOOK
+        return Meaning.WAITING if action == "delayed" else done, short(action)
+    if _FOR_GOOD.match(status):
+        return Meaning.BOUNCED, f"failed for good ({status})"
     # The RFC's own first example has "failed" with status 4.0.0: given up, but for this letter only.
-    return Meaning.TEMPORARY, f"failed this time ({short(status) or 'no status'})"
+    return Meaning.TEMPORARY, f"failed this time ({status})"
 
 
-def _wish(text: str) -> str:
-    words = " ".join(re.sub(r"[^\w\s]", " ", text.casefold()).split())
-    return re.sub(r"^(?:please|bitte)\s+|\s+(?:please|bitte|thanks|thank you|danke)$", "", words)
+def _folded(text: str) -> str:
+    """Return a text's words without case, marks and signs."""
+    return " ".join(re.sub(r"[^\w\s]", " ", unmarked(text.casefold())).split())
+
+
+def _bare(text: str) -> str:
+    """Return a text's words without those that any wish to leave or any yes may have around it."""
+    return " ".join(_HARMLESS.sub(" ", _GREETS.sub(" ", _folded(text), count=1)).split())
+
+
+def _only_greets(line: str) -> bool:
+    """Tell whether a mail's line is one that stands above what it says."""
+    words = _folded(line)
+    return bool(_GREETS.match(words)) and len(words.split()) < 7 and not _LEAVING.search(words)
 
 
 # One sign on a line of its own, the day (and time) beside it if someone noted it.

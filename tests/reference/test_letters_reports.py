@@ -109,7 +109,9 @@ def understood(address: str, kind: str, fields: str, returned_as: str, secret: b
     return reply
 
 
-@pytest.mark.parametrize("returned_as", ["message/rfc822", "text/rfc822-headers"])
+@pytest.mark.parametrize(
+    "returned_as", ["message/rfc822", "text/rfc822-headers", "message/global", "message/global-headers"]
+)
 @pytest.mark.parametrize(
     ("address", "kind", "fields", "meaning"),
     [
@@ -153,4 +155,4 @@ def test_other_kinds_of_feedback_are_shown(kind: str) -> None:
     reply = understood("user@example.com", "feedback-report", ABUSE.replace("abuse", kind), "message/rfc822")
 
     assert (reply.meaning, reply.key) == (Meaning.LOOK, None)
-    assert reply.said == f"a report of the kind '{kind}'"
+    assert reply.said.startswith(f"a report of the kind '{kind}': from ")
