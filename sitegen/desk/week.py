@@ -21,7 +21,8 @@ from sitegen.studio.capacity.answer import Dates
 from sitegen.studio.capacity.bench import Away
 from sitegen.studio.capacity.hours import HALF_HOURS
 from sitegen.studio.money import NOTHING, total
-from sitegen.studio.order_lines import monday_of
+from sitegen.studio.order_lines import WeekWorked, monday_of
+from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Status
 from sitegen.studio.settings import OtherStream
 from sitegen.studio.show import Attendance
@@ -123,6 +124,7 @@ class WeekPlan:
     lost: Lost | None
     orders: Compared | None  # None where the two orders are one
     noted: tuple[WeekNoted, ...] = ()  # the weeks up to this one; none where no hours have their week
+    no_week: tuple[tuple[str, Decimal], ...] = ()  # hours noted without a day on what those weeks saw
     asides: tuple[str, ...] = ()
     why: bool = True  # whether to say what it rests on
 
@@ -141,6 +143,7 @@ class WeekPlan:
             "lost": self.lost and self.lost.as_answer(),
             "orders": self.orders and self.orders.as_answer(),
             "noted": [words.facts(noted, "monday bench_hours:room noted:hours") for noted in self.noted],
+            "no_week": {name: bare(hours) for name, hours in self.no_week},
         }
 
     def table(self) -> str:
@@ -165,7 +168,14 @@ class WeekPlan:
         if self.noted:
             noted = [(f"week of {noted.monday}", bare(noted.room), bare(noted.hours)) for noted in self.noted]
             lines += ["", *words.table([("", "bench hours", "noted"), *noted])]
+        lines += self.in_no_week()
         return [*lines, *(["", *self.orders.table(), *self.which_order] if self.orders else [])]
+
+    def in_no_week(self) -> list[str]:
+        """Name the hours that no week counts, as nothing says when they were worked."""
+        whose = words.listed([f"{name} {bare(hours)} h" for name, hours in self.no_week])
+        do = "Say the day as you note hours, and they are in its week."
+        return [f"Noted without a day, and so in no week: {whose}. {do}"] if whose else []
 
     @property
     def which_order(self) -> list[str]:
@@ -216,7 +226,7 @@ def week(studio: Studio, today: date, weeks: int = USUAL_WEEKS, away: Away | Non
         found,
         lost(found, away) if any(job.promised for job in question.queue) else None,
         in_two_orders(found) if found.differ else None,
-        _noted(studio, found, monday_of(today)),
+        _noted(studio, found, monday_of(today)), tuple(_in_no_week(studio, monday_of(today))),
     )  # fmt: skip
 
 
@@ -277,6 +287,24 @@ def _noted(studio: Studio, found: QueueAsked, this: date) -> tuple[WeekNoted, ..
         hours = total(worked.hours for line in worked for worked in line if monday_of(worked.on) == monday)
         noted.append(WeekNoted(monday, tenths(room), hours))
     return tuple(noted) if any(noted_week.hours for noted_week in noted) else ()
+
+
+def _in_no_week(studio: Studio, this: date) -> Iterator[tuple[str, Decimal]]:
+    """Yield what the last weeks saw at the bench that has more hours than their lines by the week hold."""
+    first = this - _WEEK * (USUAL_WEEKS - 1)
+    seen: list[tuple[str, Decimal, tuple[WeekWorked, ...]]] = [
+        (piece.slug, piece.hours, piece.private.worked)
+        for piece in studio.pieces
+        if piece.status is Status.IN_PROGRESS or (piece.finished or date.min) >= first
+    ]
+    seen += [
+        (order.code, order.hours, order.private.worked)
+        for order in studio.commissions.queue
+        if order.step in UNDER_WAY or (order.finished_on or date.min) >= first
+    ]
+    for name, hours, weeks in seen:
+        if (rest := hours - total(worked.hours for worked in weeks)) > 0:
+            yield name, rest
 
 
 def _calendar(studio: Studio) -> Iterator[Mark]:

@@ -36,6 +36,7 @@ class NotePieceHours:
     slug: str = ask("The piece.", word=True)
     step: str = ask("The step of the work.", word=True)
     hours: str = ask("How many.", word=True, like="HOURS")
+    on: str | None = ask("A day of the week they belong to; without it, today.", default=None, like="DATE")
 
 
 @writes
@@ -44,7 +45,7 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
     desk, piece, file = _piece(folder, wish.slug, today)
     step, spent = _step(wish.step), read_spent(wish.hours)
     noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
-    worked = in_a_line(more_worked(piece.private.worked, desk.today, spent))
+    worked = in_a_line(more_worked(piece.private.worked, past_day(wish.on, desk.today), spent))
     values = {joined(["private", "hours", step]): noted, "private.worked": worked}
     return put_fields(folder, file, values, f"{step} {noted} hours in all")
 

@@ -235,14 +235,15 @@ def _receipt(desk: Sitting, wish: NoteMoney) -> Receipt:
 class NoteHours(OneOrder):
     step: str = ask(word=True)
     hours: str = ask(word=True, like="HOURS")
+    on: str | None = ask("A day of the week they belong to; without it, today.", default=None, like="DATE")
 
 
 @writes
 def hours(folder: Path, wish: NoteHours, today: str | None) -> Changed:
     """Add bench hours: to the order's piece if there is one, else to the order."""
     desk = sit(folder, today, _BOOK)
-    spent, step = read_spent(wish.hours), one_line(wish.step)
-    changed, in_piece = orders.note_hours(desk.studio, wish.code, step, spent, desk.today)
+    spent, step, day = read_spent(wish.hours), one_line(wish.step), desk.when(wish.on).day
+    changed, in_piece = orders.note_hours(desk.studio, wish.code, step, spent, day)
     if in_piece is None:
         return _written(folder, desk, changed)
     file, there, worked = in_piece

@@ -83,3 +83,26 @@ def test_a_day_is_one_of_our_time_written_as_in_the_files(folder: Path, words: t
 
     assert (refused.exit_code, refused.stdout) == (1, "")
     assert re.search(r"--(lost|from): .*(lies outside the years 1900 to 2200|is not a date)", refused.stderr)
+
+
+def test_hours_noted_later_belong_to_the_week_of_their_day(folder: Path) -> None:
+    """In its piece or on its order, as the day says; a day to come is refused, and nothing is written."""
+    _with_hours(folder)
+    file = folder / "pieces" / "ferry-ghost" / "piece.yaml"
+    for words in (
+        ("sewing", "2.5", "--on", "2026-11-18"),
+        ("sewing", "1", "--on", "2026-11-16"),
+        ("sewing", "4"),
+    ):
+        assert run(folder, "piece", "hours", "ferry-ghost", *words).exit_code == 0
+    assert "worked: 2026-11-16 3.5; 2026-11-23 4" in file.read_text("utf-8")
+    assert run(folder, "order", "hours", "A-1", "sewing", "3", "--on", "2026-11-09").exit_code == 0
+    assert "worked: 2026-11-09 3" in (folder / "commissions.yaml").read_text("utf-8")
+
+    before = own(folder)
+    for what in (("piece", "hours", "ferry-ghost"), ("order", "hours", "A-1")):
+        ahead = run(folder, *what, "sewing", "1", "--on", "2026-11-26")
+        assert (ahead.exit_code, "lies ahead" in ahead.output) == (1, True)
+    assert own(folder) == before
+    noted = {one["monday"]: one["noted"] for one in json.loads(run(folder, "week", "--json").stdout)["noted"]}
+    assert (noted["2026-11-09"], noted["2026-11-16"], noted["2026-11-23"]) == ("3", "3.5", "4")

@@ -165,6 +165,28 @@ def test_hours_noted_stand_against_the_hours_that_their_week_had() -> None:
     assert found.as_answer()["noted"][2] == {"monday": "2026-11-16", "bench_hours": "12", "noted": "4.5"}
 
 
+def test_hours_without_a_day_are_in_no_week_and_named() -> None:
+    """By hand: 9 h on the hare less the 1.5 of its weeks leave 7.5; 4 on the order less 2.5, 1.5; the owl is whole.
+
+    What was finished before the weeks that are shown (from 2 November) isn't asked about.
+    """
+    hours = {"sculpting": "6", "sewing": "3"}
+    pieces = [
+        piece("hare", status="in progress", private={"hours": hours, "worked": "2026-11-18 1.5"}),
+        piece("owl", finished="2026-11-20", private={"hours": hours, "worked": "2026-11-09 6; 2026-11-16 3"}),
+        piece("bat", finished="2026-11-01", private={"hours": hours}),
+        piece("fox", finished="2026-11-02", private={"hours": hours}),
+    ]
+    order = queued("Q-1", "on the bench", private={"hours": {"all": "4"}, "worked": "2026-11-23 2.5"})
+    found = week(studio([*fixed(), *pieces], [order]), TODAY)
+
+    assert found.no_week == (("hare", Decimal("7.5")), ("fox", Decimal(9)), ("Q-1", Decimal("1.5")))
+    said = "Noted without a day, and so in no week: hare 7.5 h, fox 9 h and Q-1 1.5 h."
+    assert said in " ".join(found.lines())
+    assert found.as_answer()["no_week"] == {"hare": "7.5", "fox": "9", "Q-1": "1.5"}
+    assert said not in " ".join(week(studio(fixed()), TODAY).lines())
+
+
 @given(
     st.lists(st.tuples(st.dates(date(2026, 11, 1), date(2026, 12, 31)), st.decimals("0.01", 40, places=2)))
 )
