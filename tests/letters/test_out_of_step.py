@@ -9,14 +9,16 @@ import itertools
 import socket
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 import pytest
 
 from sitegen.jobs import posting
 from sitegen.letters import gate as gates
+from sitegen.letters.envelope import LARGEST
 from sitegen.letters.gate import Gate, Security, messages_at
 from sitegen.letters.office import OfficeShut, SmtpOffice
 from sitegen.letters.posting import Manner, RunResult, send, send_to_me
@@ -278,7 +280,7 @@ def test_a_mailbox_whose_answer_never_ends_is_a_sentence(well: bytes, line: byte
         assert server.said < 64 << 20
 
 
-SLOW = "no whole answer within 0.4 seconds"
+SLOW = "no whole answer, nor 16 KB of one, within 0.4 seconds"
 
 
 def slow_office(server: _Endless) -> SmtpOffice:
@@ -321,3 +323,59 @@ def test_a_mailbox_that_drips_its_answer_is_a_sentence(
         gate = Gate("127.0.0.1", server.listener.getsockname()[1], Security.NONE, "ana", "secret")
         with pytest.raises(LetterFault, match=SLOW):
             list(messages_at(gate, MOMENT.date()))
+
+
+class Line:
+    """A line that brings `rate` octets a second, `each` at a time, `most` in all, on a clock of its own."""
+
+    def __init__(self, rate: float, each: int, most: int) -> None:
+        self.rate, self.each, self.left, self.now, self.patience = rate, each, most, 1000.0, 60.0
+
+    def monotonic(self) -> float:
+        return self.now
+
+    def gettimeout(self) -> float:
+        return self.patience
+
+    def settimeout(self, seconds: float) -> None:
+        self.patience = seconds
+
+    def recv_into(self, room: memoryview) -> int:
+        count = min(self.each, len(room), self.left)
+        waited = count / self.rate if count else float("inf")
+        if waited > self.patience:
+            self.now += self.patience
+            raise TimeoutError
+        self.now, self.left = self.now + waited, self.left - count
+        room[:count] = bytes(count)
+        return count
+
+
+@pytest.mark.parametrize(
+    ("rate", "each", "most", "whole", "seconds"),
+    [
+        (1e9, 1 << 16, LARGEST, True, (0, 1)),
+        (300, 1400, LARGEST, True, (LARGEST / 300 - 1, LARGEST / 300 + 1)),  # the slowest line that will do
+        (250, 1400, LARGEST, False, (60, 900)),
+        (1 / 60, 1, LARGEST, False, (60, 61)),  # a letter a minute
+        (1e9, 1 << 12, LARGEST - 1, False, (60, 61)),  # all at once, and then the last one never
+    ],
+)
+def test_patience_is_measured_by_what_arrives(
+    rate: float,
+    each: int,
+    most: int,
+    whole: bool,
+    seconds: tuple[float, float],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A letter on a slow line comes whole; who drips is given up. V.22bis brings 300 octets a second."""
+    line = Line(rate, each, most)
+    monkeypatch.setattr(gates, "monotonic", line.monotonic)
+    ear = gates.Ear(cast("socket.socket", line), LARGEST)
+
+    with nullcontext() if whole else pytest.raises(TimeoutError, match="nor 16 KB of one, within 60 seconds"):
+        assert len(ear.read(LARGEST)) == LARGEST
+
+    assert seconds[0] <= line.now - 1000 <= seconds[1]
+    assert line.patience == 60
