@@ -9,7 +9,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sitegen import paper
 from sitegen.desk.find import read_day
 from sitegen.desk.plan import AgreementWish
 from sitegen.desk.plan import agreed as gather
@@ -19,7 +18,11 @@ from sitegen.disk.files import lay
 from sitegen.jobs.photos import note_numbers, small
 from sitegen.jobs.reading import sit
 from sitegen.jobs.where import sheet_of
-from sitegen.paper import SheetForm
+from sitegen.paper import agreement as agreements
+from sitegen.paper import cards as labels
+from sitegen.paper import lists
+from sitegen.paper import sheet as sheets
+from sitegen.paper.press import Printer
 from sitegen.sources.people_import import PRINTED
 from sitegen.studio.asked import Fault, Said, ask, wish
 from sitegen.studio.fields import no_such
@@ -50,7 +53,7 @@ class Printing:
         self._folder, self.studio, self.today = folder, sitting.studio, sitting.today
         self.front = front_of_house(sitting.studio, sitting.moment)
         card = self.front.card
-        self.press = paper.Printer(self.front, find_theme(folder, card.theme), size or card.paper)
+        self.press = Printer(self.front, find_theme(folder, card.theme), size or card.paper)
 
     def piece(self, slug: str) -> PublicPiece:
         """Find a piece. Raises Fault."""
@@ -105,7 +108,7 @@ class SheetWish(AtShow):
     pages: int = ask(default=2, least=1, most=99)
     form: str = ask(
         "One list, upright or wide, or cards for one name each.", default="portrait",
-        choices=tuple(map(str, SheetForm)),
+        choices=tuple(map(str, sheets.SheetForm)),
     )  # fmt: skip
 
 
@@ -115,9 +118,9 @@ def sheet(folder: Path, wish: SheetWish, today: str | None) -> Said:
     A table beside it mirrors its rows, to be filled in and imported; one that is filled in is left alone.
     """
     made = Printing(folder, today, wish.paper, numbered=True)
-    chosen, form = made.show(wish.show), SheetForm(wish.form)
-    said = made.put("Sheet", f"sheet-{chosen.slug}", paper.sheet, chosen, pages=wish.pages, form=form)
-    each = paper.sheet_rows(made.press, chosen, form=form)
+    chosen, form = made.show(wish.show), sheets.SheetForm(wish.form)
+    said = made.put("Sheet", f"sheet-{chosen.slug}", sheets.sheet, chosen, pages=wish.pages, form=form)
+    each = sheets.sheet_rows(made.press, chosen, form=form)
     code = sheet_code(chosen, made.front.shows)
     rows = ((f"{code}-{page + 1}", page * each + row + 1, chosen.first_day, *_UNSIGNED)
             for page in range(wish.pages) for row in range(each))  # fmt: skip
@@ -144,7 +147,7 @@ class CardsWish:
 def cards(folder: Path, wish: CardsWish, today: str | None) -> Said:
     """Print table cards: of the pieces named, else of every piece that is available."""
     made = Printing(folder, today, wish.paper, numbered=True)
-    return made.put("Cards", "cards", paper.cards, [made.piece(slug) for slug in wish.slugs] or None)
+    return made.put("Cards", "cards", labels.cards, [made.piece(slug) for slug in wish.slugs] or None)
 
 
 @wish
@@ -156,7 +159,7 @@ class CertificateWish:
 def certificate(folder: Path, wish: CertificateWish, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper, numbered=True)
     piece = made.piece(wish.slug)
-    return made.put("Certificate", f"certificate-{piece.slug}", paper.certificate, piece)
+    return made.put("Certificate", f"certificate-{piece.slug}", labels.certificate, piece)
 
 
 def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
@@ -164,7 +167,7 @@ def agreement(folder: Path, wish: AgreementWish, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper)
     agreed = gather(made.studio, wish, made.today)
     name = f"agreement-{slug(wish.what) or 'one'}"
-    return made.put("Agreement", name, paper.agreement, agreed, warnings=agreed.plan.warnings)
+    return made.put("Agreement", name, agreements.agreement, agreed, warnings=agreed.plan.warnings)
 
 
 def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
@@ -172,7 +175,7 @@ def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     made = Printing(folder, today, wish.paper)
     show = made.show(wish.show) if wish.show else None
     pieces = (made.brought(show) if show else []) or [one for one in made.front.pieces if one.away is None]
-    return made.put("Prices", f"prices-{show.slug}" if show else "prices", paper.price_list, pieces, show)
+    return made.put("Prices", f"prices-{show.slug}" if show else "prices", lists.price_list, pieces, show)
 
 
 def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
@@ -181,7 +184,7 @@ def packing_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     show = made.show(wish.show)
     found = [(piece, _elsewhere(made.studio, piece, show.first_day)) for piece in made.brought(show)]
     here = [piece for piece, why in found if not why]
-    said = made.put("Packing list", f"packing-{show.slug}", paper.packing_list, here, show)
+    said = made.put("Packing list", f"packing-{show.slug}", lists.packing_list, here, show)
     left = (f"  - {piece.title} is {why}, so it isn't on the list" for piece, why in found if why)
     return replace(said, said=(*said.said, *left))
 
@@ -214,8 +217,8 @@ def packing_slip(folder: Path, wish: SlipWish, today: str | None) -> Said:
             f"pieces/{shown.slug}/piece.yaml notes no sale, and a packing slip is for a sold piece; note the "
             f"sale first: `sitegen piece mark {shown.slug} sold --price … --on DATE`"
         )
-    parcel = paper.Parcel(shown, sold.to, made.today, sold.price if wish.price else None)
-    return made.put("Packing slip", f"packing-slip-{shown.slug}", paper.packing_slip, parcel)
+    parcel = lists.Parcel(shown, sold.to, made.today, sold.price if wish.price else None)
+    return made.put("Packing slip", f"packing-slip-{shown.slug}", lists.packing_slip, parcel)
 
 
 @wish
@@ -229,14 +232,14 @@ def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
     bench = [one for one in made.studio.pieces if one.status is Status.IN_PROGRESS and not one.private.order]
     lines = in_stock(made.studio, made.today, made.today).lines_of
     insured = [
-        paper.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")
+        lists.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")
         for line in (*lines, *on_hand(bench, made.studio.settings))
         if (shown := made.front.piece(line.piece.slug))
         for stay in [line.piece.stay(made.today)]
     ]
     if not insured:
         raise Fault("nothing is on hand, so there's nothing to insure")
-    said = made.put("Inventory", "inventory-private", paper.inventory, insured, made.today)
+    said = made.put("Inventory", "inventory-private", lists.inventory, insured, made.today)
     return replace(said, said=(*said.said, "  It holds values: keep it with the policy, and off the site."))
 
 

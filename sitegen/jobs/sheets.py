@@ -11,10 +11,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sitegen import paper
 from sitegen.desk.find import Sitting, read_day
 from sitegen.jobs.reading import PEOPLE, once, sit
 from sitegen.jobs.where import pen, sheet_of
+from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet_rows
 from sitegen.sources import StudioFault
 from sitegen.sources.people_import import rows_of as rows_in_table
 from sitegen.sources.people_rows import forgotten_in
@@ -149,13 +150,13 @@ def type_rows(folder: Path, wish: TypeRows, today: str | None, keeps: Keeps) -> 
 def _sheets(folder: Path, sitting: Sitting, a_page: int | None = None) -> tuple[ShowSheet, ...]:
     studio, notes, found = sitting.studio, notes_of(folder), []
     front = once(studio, "sheets", sitting.today, lambda: front_of_house(studio, sitting.moment))
-    press = paper.Printer(front, find_theme(folder, front.card.theme), front.card.paper)
+    press = Printer(front, find_theme(folder, front.card.theme), front.card.paper)
     for show in front.shows:
         code = sheet_code(show, front.shows)
         here = {row: RowIs.ON for person in studio.people if (row := row_in(code, person))}
         rows, noted = here | rows_of(notes, code), notes.get(code, {}).get("a_page")
         if show.first_day <= sitting.today:
-            count = partial(paper.sheet_rows, press, show)
+            count = partial(sheet_rows, press, show)
             each = a_page or noted or _printed(folder, show.slug, code)
             each = each or once(studio, ("rows", show.slug), front.card, count)
             found.append(ShowSheet(code, show.name, show.first_day, show.last_day, each, rows))
@@ -174,6 +175,6 @@ def _named(sheets: Sequence[ShowSheet], code: str) -> ShowSheet:
     bare = code.strip().upper().partition("-")[0]
     found = next((sheet for sheet in sheets if sheet.code == bare), None)
     if found is None:
-        known = f"there are {', '.join(one.code for one in sheets)}" if sheets else "none has begun yet"
+        known = f"there are {', '.join(known.code for known in sheets)}" if sheets else "none has begun yet"
         raise Fault(f"'{short(code)}' is no sheet of a show that has begun; {known}")
     return found

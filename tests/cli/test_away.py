@@ -15,7 +15,7 @@ from lxml import html
 
 from sitegen.letters.announce import Writing
 from sitegen.letters.kinds import announce_pieces
-from sitegen.paper import cards, certificate
+from sitegen.paper.cards import cards, certificate
 from sitegen.paper.press import Printer
 from sitegen.sources import read
 from sitegen.studio.asked import Fault, LetterFault

@@ -10,7 +10,7 @@ from typing import Any
 
 from PIL import Image
 
-from sitegen.paper import price_list
+from sitegen.paper.lists import price_list
 from sitegen.paper.press import Printer
 from sitegen.studio.asked import Fault
 from sitegen.studio.commission import Commissions

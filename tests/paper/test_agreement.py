@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.paper import agreement
+from sitegen.paper.agreement import agreement
 from sitegen.paper.press import Printer
 from sitegen.studio.plan import Part, PartKind, Plan
 from sitegen.studio.terms import Agreed

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from sitegen.paper import cards
+from sitegen.paper.cards import cards
 from sitegen.paper.press import Printer
 from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from sitegen.paper import certificate
+from sitegen.paper.cards import certificate
 from sitegen.paper.press import Printer
 from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status

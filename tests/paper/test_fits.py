@@ -11,8 +11,10 @@ import typst
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.paper.agreement import agreement
+from sitegen.paper.cards import cards, certificate
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet
 from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, piece

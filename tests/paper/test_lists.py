@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from sitegen.paper import Insured, Parcel, inventory, packing_list, packing_slip, price_list
+from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packing_slip, price_list
 from sitegen.paper.press import Printer
 from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles

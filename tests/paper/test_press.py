@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.paper import sheet
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet
 from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper.makers import CASE, front, front_with_show

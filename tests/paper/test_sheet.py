@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from sitegen.paper import sheet
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet
 from sitegen.studio.asked import Fault
 from sitegen.studio.public import FrontOfHouse, sheet_code
 from tests.paper.makers import CASE, CONSENT, SENTINEL, front, front_with_show

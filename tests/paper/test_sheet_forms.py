@@ -9,8 +9,8 @@ import pytest
 import zxingcpp
 from PIL import Image, ImageFilter
 
-from sitegen.paper import SheetForm, sheet, sheet_rows
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import SheetForm, sheet, sheet_rows
 from sitegen.studio.asked import Fault
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles

@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.paper import agreement, cards, certificate, sheet
+from sitegen.paper.agreement import agreement
+from sitegen.paper.cards import cards, certificate
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.words import read_tree

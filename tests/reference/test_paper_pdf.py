@@ -11,21 +11,11 @@ from functools import cache
 import pytest
 import segno
 
-from sitegen.paper import (
-    Insured,
-    Parcel,
-    SheetForm,
-    agreement,
-    cards,
-    certificate,
-    inventory,
-    packing_list,
-    packing_slip,
-    price_list,
-    sheet,
-)
-from sitegen.paper.cards import code
+from sitegen.paper.agreement import agreement
+from sitegen.paper.cards import cards, certificate, code
+from sitegen.paper.lists import Insured, Parcel, inventory, packing_list, packing_slip, price_list
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import SheetForm, sheet
 from sitegen.voice.theme_files import ThemeFiles
 from tests.paper import reading
 from tests.paper.makers import JPEG, TODAY, front

@@ -16,8 +16,9 @@ from lxml import etree, html
 from sitegen.letters.announce import Writing
 from sitegen.letters.kinds import announce_commissions, announce_pieces, announce_show
 from sitegen.letters.replies import Meaning, Reader
-from sitegen.paper import cards, sheet
+from sitegen.paper.cards import cards
 from sitegen.paper.press import Printer
+from sitegen.paper.sheet import sheet
 from sitegen.studio.public import FrontOfHouse
 from sitegen.studio.settings import usual_paper
 from sitegen.voice.voice import open_voice
