@@ -46,10 +46,8 @@ class Writing:
     front: FrontOfHouse
     people: Sequence[Person]
     room: Room
-    note: str = ""
-    """The artist's own words, in Markdown."""
-    hanging: Hanging = field(default_factory=Hanging)
-    """How the letter shows pictures."""
+    note: str = ""  # the artist's own words, in Markdown
+    hanging: Hanging = field(default_factory=Hanging)  # how the letter shows pictures
     progress: Progress = silent
     """Told how many messages are written, of how many; of none before anything is written."""
 
@@ -71,25 +69,19 @@ class Writing:
 class LetterPlan:
     """One letter to be made."""
 
-    ident: str
-    """Name of its folder; also the start of each Message-ID."""
-    kind: str
-    """Which of the theme's templates."""
-    interest: Interest | None
-    """None for the letter that asks whether they want any."""
-    values: Mapping[str, Any]
-    """What the templates need beside the front of house."""
+    ident: str  # name of its folder; also the start of each Message-ID
+    kind: str  # which of the theme's templates
+    interest: Interest | None  # None for the letter that asks whether they want any
+    values: Mapping[str, Any]  # what the templates need beside the front of house
     note: Note
-    calendar: tuple[MailPart, ...] = ()
-    """Dates that it carries."""
+    calendar: tuple[MailPart, ...] = ()  # dates that it carries
     elsewhere: Callable[[str], str] = lambda key: ""
     """Says why someone who may have it, by their folded address, gets another letter instead."""
     promises: tuple[str, ...] = ()
     """Kind and name of what it promises, to be looked at again when it's posted."""
     moments: Mapping[str, datetime] = field(default_factory=dict)
     """Times that each reader is also told by their own clock, by the template's name for them."""
-    remarks: tuple[str, ...] = ()
-    """What else the artist should know."""
+    remarks: tuple[str, ...] = ()  # what else the artist should know
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,11 +95,9 @@ class ClientLetter:
     """What stands in its sentences by its name, a day also as a month, like {promised_month}.
 
     A paragraph or fact is left out that names a thing of which there is nothing."""
-    holds: frozenset[str] = frozenset()
-    """Which of the CIRCUMSTANCES hold."""
+    holds: frozenset[str] = frozenset()  # which of the CIRCUMSTANCES hold
     parts: tuple[Due, ...] = ()
-    remarks: tuple[str, ...] = ()
-    """What the artist should know before posting it."""
+    remarks: tuple[str, ...] = ()  # what the artist should know before posting it
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +107,8 @@ class Draft:
     folder: Path
     subject: str
     to: str = field(repr=False)
-    remarks: tuple[str, ...] = ()
-    """What the artist should know before posting it."""
-    made: date | None = None
-    """The day it was written, where that can be read."""
+    remarks: tuple[str, ...] = ()  # what the artist should know before posting it
+    made: date | None = None  # the day it was written, where that can be read
 
     @property
     def text(self) -> str:

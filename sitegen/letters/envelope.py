@@ -221,10 +221,8 @@ class Asking:
     name: str = field(default="", repr=False)
     email: str = field(default="", repr=False)
     subject: str = ""
-    text: str = field(default="", repr=False)
-    """What was written, without what it quotes."""
-    at: datetime | None = None
-    """When it came in; without a zone, by the clock of whoever saw it."""
+    text: str = field(default="", repr=False)  # what was written, without what it quotes
+    at: datetime | None = None  # when it came in; without a zone, by the clock of whoever saw it
     by_the_post: bool = False
     """Whether that is the clock of the post office that took it in, not the sender's."""
 

@@ -33,20 +33,16 @@ from sitegen.voice.theme_files import ThemeFiles
 class Room:
     """Where letters are made."""
 
-    theme: ThemeFiles
-    """Its templates are below `letters`."""
-    out: Path
-    """Where letters' folders go, as out/letters."""
-    sent: Path
-    """Where the record of what was posted is kept."""
+    theme: ThemeFiles  # its templates are below `letters`
+    out: Path  # where letters' folders go, as out/letters
+    sent: Path  # where the record of what was posted is kept
     secret: bytes = field(repr=False)
     """Key of the tokens by which people leave; whoever has it can make people leave."""
     forgotten: Callable[[str], bool] = lambda key: False
     """Tells whether the holder of a folded address asked to be erased."""
     leave_address: str = ""
     """The web address at which people can leave (RFC 8058), if there is one; their token is added to it."""
-    second: str = ""
-    """Sets a second letter on the same round, show or pieces apart from the first."""
+    second: str = ""  # sets a second letter on the same round, show or pieces apart from the first
 
     def named(self, ident: str) -> str:
         """Return how the folder of a letter is called here."""
@@ -91,24 +87,16 @@ class Letter:
 
     ident: str
     folder: Path
-    interest: Interest | None
-    """None for the letter that asks whether they want any."""
+    interest: Interest | None  # None for the letter that asks whether they want any
     subject: str
-    facts: Mapping[str, str]
-    """How each thing stood that it promises, by kind and name: `piece moth-usher`."""
+    facts: Mapping[str, str]  # how each thing stood that it promises, by kind and name: `piece moth-usher`
     made: datetime | None = None
-    largest: int = 0
-    """Octets of its largest message."""
-    left_out: Mapping[str, int] = field(default_factory=dict)
-    """How many didn't get it, by reason."""
-    kept: tuple[str, ...] = ()
-    """What of the rules it keeps by itself."""
-    cautions: tuple[str, ...] = ()
-    """What the artist should check before posting."""
-    note: str = field(default="", repr=False)
-    """The artist's own words in it, as they were typed."""
-    second: str = ""
-    """What sets it apart from a first letter on the same thing."""
+    largest: int = 0  # octets of its largest message
+    left_out: Mapping[str, int] = field(default_factory=dict)  # how many didn't get it, by reason
+    kept: tuple[str, ...] = ()  # what of the rules it keeps by itself
+    cautions: tuple[str, ...] = ()  # what the artist should check before posting
+    note: str = field(default="", repr=False)  # the artist's own words in it, as they were typed
+    second: str = ""  # what sets it apart from a first letter on the same thing
 
 
 _NOTED = "letter.json"

@@ -167,8 +167,7 @@ class Item:
     """One piece as the letter shows it."""
 
     piece: PublicPiece
-    label: tuple[str, ...]
-    """The wall label's lines below the title; the last is the price."""
+    label: tuple[str, ...]  # the wall label's lines below the title; the last is the price
     link: str
     picture: Picture | None
 

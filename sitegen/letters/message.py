@@ -89,17 +89,12 @@ class Addressee:
     """What one message has of its own."""
 
     name: str
-    address: str
-    """In ASCII."""
-    words: Mapping[str, str]
-    """Personal words of the text part, by field."""
-    marked: Mapping[str, str]
-    """The same as safe HTML."""
+    address: str  # in ASCII
+    words: Mapping[str, str]  # personal words of the text part, by field
+    marked: Mapping[str, str]  # the same as safe HTML
     message_id: str = ""
-    way_out: str = ""
-    """The mailto link by which this person leaves a list."""
-    one_click: str = ""
-    """The web address by which they do, if there is one (RFC 8058)."""
+    way_out: str = ""  # the mailto link by which this person leaves a list
+    one_click: str = ""  # the web address by which they do, if there is one (RFC 8058)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +104,7 @@ class MailPart:
     mime: str
     name: str
     content: bytes
-    content_id: str | None = None
-    """Set for a picture that the letter shows; None for an attachment."""
+    content_id: str | None = None  # set for a picture that the letter shows; None for an attachment
 
 
 # Personal fields stand in a rendered letter between two characters that Unicode keeps for private use.

@@ -39,12 +39,10 @@ class Picture:
     """One picture as a template shows it."""
 
     source: str
-    width: int
-    """CSS pixels."""
+    width: int  # CSS pixels
     height: int
     alt: str
-    part: MailPart | None
-    """The picture itself, where the letter carries it."""
+    part: MailPart | None  # the picture itself, where the letter carries it
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +51,7 @@ class Hanging:
 
     sets: Sets = field(default_factory=dict)
     showing: Showing = Showing.CARRIED
-    budget: int = BUDGET
-    """Octets of a whole message."""
+    budget: int = BUDGET  # octets of a whole message
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +60,7 @@ class Want:
 
     piece: PublicPiece
     photo: PublicPhoto
-    alt: str = ""
-    """The writer's own words for it, in place of the photo's."""
+    alt: str = ""  # the writer's own words for it, in place of the photo's
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +72,7 @@ class Note:
     """Those among the words, by what stands in the brackets."""
     others: tuple[Picture | None, ...] = ()
     """Those that the letter shows by itself; None where there's no web picture, or none is wanted."""
-    too_many: bool = False
-    """They didn't fit inside, so that all are shown from the site."""
+    too_many: bool = False  # they didn't fit inside, so that all are shown from the site
 
     @property
     def parts(self) -> tuple[MailPart, ...]:

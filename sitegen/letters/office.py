@@ -28,8 +28,7 @@ class Handover:
     """What became of one message."""
 
     event: PostingEvent
-    said: str
-    """The office's own words."""
+    said: str  # the office's own words
     out_of_step: bool = False
     """The answer fits no message: none after it can be trusted, so nothing more may be handed in."""
 

@@ -84,12 +84,9 @@ LOOK_AGAIN = 60
 class Manner:
     """How to post."""
 
-    pace: float = PACE
-    """Messages a minute; 0 for no limit."""
-    limit: int | None = None
-    """At most so many in this run."""
-    progress: Progress = silent
-    """Told how many are done, of how many."""
+    pace: float = PACE  # messages a minute; 0 for no limit
+    limit: int | None = None  # at most so many in this run
+    progress: Progress = silent  # told how many are done, of how many
     waits: Callable[[str], None] = lambda said: None
     """Told that the office is shut, why, and when it is tried again."""
 
@@ -110,10 +107,8 @@ class RunResult:
     """They may have it or not; nothing more is sent until the artist decides."""
     withheld: list[str] = field(default_factory=list)
     """They may no longer have it: left, or off the list, since the letter was made."""
-    left_over: int = 0
-    """Not tried, because of a limit or a stop."""
-    stopped: str = ""
-    """Why it couldn't go on, if so."""
+    left_over: int = 0  # not tried, because of a limit or a stop
+    stopped: str = ""  # why it couldn't go on, if so
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,22 +180,14 @@ class LetterState:
     """One letter, and how far it has gone out."""
 
     letter: Letter
-    chosen: int
-    """To how many it was made."""
-    posted: int
-    """Have it, by the record."""
-    left: int
-    """Get it with the next `send`."""
-    withheld: int
-    """Haven't got it and may no longer have it."""
-    in_doubt: tuple[str, ...] = field(repr=False)
-    """They may have it or not; the artist decides."""
-    refused: tuple[tuple[str, str], ...] = field(repr=False)
-    """With the office's words."""
-    refused_still: int
-    """Of those, how many are on the list as before."""
-    untrue: str = ""
-    """Why it can't be posted as it is: what it promises is no longer true."""
+    chosen: int  # to how many it was made
+    posted: int  # have it, by the record
+    left: int  # get it with the next `send`
+    withheld: int  # haven't got it and may no longer have it
+    in_doubt: tuple[str, ...] = field(repr=False)  # they may have it or not; the artist decides
+    refused: tuple[tuple[str, str], ...] = field(repr=False)  # with the office's words
+    refused_still: int  # of those, how many are on the list as before
+    untrue: str = ""  # why it can't be posted as it is: what it promises is no longer true
 
     @property
     def ident(self) -> str:

@@ -57,14 +57,10 @@ class Reply:
     """One message that came back, understood as far as it can be."""
 
     meaning: Meaning
-    key: str | None = field(default=None, repr=False)
-    """Whom it's about: their folded address."""
-    letter: str | None = None
-    """Which letter it's about, where it says so."""
-    said: str = ""
-    """Why it's taken so, for the artist."""
-    on: date | None = None
-    """The day of the mail, of one that confirms."""
+    key: str | None = field(default=None, repr=False)  # whom it's about: their folded address
+    letter: str | None = None  # which letter it's about, where it says so
+    said: str = ""  # why it's taken so, for the artist
+    on: date | None = None  # the day of the mail, of one that confirms
 
 
 _WORDS = ConfigParser(interpolation=None)

@@ -89,8 +89,7 @@ class Rendered:
 
     subject: str
     text: str
-    marked: str
-    """HTML."""
+    marked: str  # HTML
 
 
 def render(

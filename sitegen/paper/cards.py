@@ -85,8 +85,7 @@ class Code(NamedTuple):
     """A QR code ready to be drawn."""
 
     svg: str
-    modules: int
-    """Modules a side, quiet zone included: says how large it must be printed."""
+    modules: int  # modules a side, quiet zone included: says how large it must be printed
 
 
 def code(text: str) -> Code:

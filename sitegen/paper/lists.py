@@ -29,11 +29,9 @@ class Insured:
 
     piece: PublicPiece
     value: Decimal | None = field(repr=False)
-    source: str
-    """price, cost or none: the words have a sentence for each."""
+    source: str  # price, cost or none: the words have a sentence for each
     picture: bytes | None = field(repr=False)
-    where: str = ""
-    """Empty at home."""
+    where: str = ""  # empty at home
 
 
 def price_list(press: Printer, pieces: Sequence[PublicPiece], show: PublicShow | None) -> bytes:
@@ -94,8 +92,7 @@ class Parcel:
     piece: PublicPiece
     to: str = field(repr=False)
     on: date
-    price: Decimal | None = field(repr=False)
-    """None leaves it off."""
+    price: Decimal | None = field(repr=False)  # None leaves it off
 
 
 def packing_slip(press: Printer, parcel: Parcel) -> bytes:

@@ -42,8 +42,7 @@ class Printer:
 
     front: FrontOfHouse
     theme: ThemeFiles
-    paper: str
-    """a4 or letter, in any case."""
+    paper: str  # a4 or letter, in any case
 
     @cached_property
     def voice(self) -> Voice:

@@ -24,19 +24,14 @@ _ESCAPES = str.maketrans({"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"})
 class Event:
     """One entry of a calendar."""
 
-    name: str
-    """Unique below the studio's host."""
-    start: date | datetime
-    """A moment, or a whole day."""
+    name: str  # unique below the studio's host
+    start: date | datetime  # a moment, or a whole day
     summary: str
-    last: date | None = None
-    """Last of several whole days."""
+    last: date | None = None  # last of several whole days
     place: str = ""
-    about: str = ""
-    """Lines of text."""
+    about: str = ""  # lines of text
     link: str = ""
-    private: bool = False
-    """For the artist's own calendar alone."""
+    private: bool = False  # for the artist's own calendar alone
     cancelled: bool = False
 
 

@@ -167,12 +167,9 @@ class Block:
     """One heading, paragraph, list item or rule, without any markup left."""
 
     kind: Kind
-    text: str
-    """A line break in it was asked for."""
-    mark: str = ""
-    """Of an item's first block: `-`, or its number like `3.`."""
-    quoted: int = 0
-    """In how many quotations it stands."""
+    text: str  # a line break in it was asked for
+    mark: str = ""  # of an item's first block: `-`, or its number like `3.`
+    quoted: int = 0  # in how many quotations it stands
 
 
 _KINDS = {

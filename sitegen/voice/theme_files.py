@@ -27,8 +27,7 @@ _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 class ThemeFiles:
     """One theme, spread over folders; the first folder that has a file wins."""
 
-    folders: tuple[Path, ...]
-    """The theme's own folder first."""
+    folders: tuple[Path, ...]  # the theme's own folder first
 
     @property
     def name(self) -> str:

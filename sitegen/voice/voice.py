@@ -32,8 +32,7 @@ class Tongue:
     words: Words
     currency: str
     digits: int
-    price_note: str = ""
-    """What the law of the place asks to stand beside a price."""
+    price_note: str = ""  # what the law of the place asks to stand beside a price
 
     def priced(self, amount: Decimal, *, exact: bool = False) -> str:
         """Write what something costs, with the note that prices carry."""
@@ -144,10 +143,8 @@ class WallLabel:
     base: str
     height: str
     status: str
-    price: str
-    """Empty for every piece that isn't offered."""
-    where: str
-    """A sentence on where it is; empty at home."""
+    price: str  # empty for every piece that isn't offered
+    where: str  # a sentence on where it is; empty at home
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,9 @@ PLACE = re.compile(r"\{([a-z_]+)\}")
 class Words:
     """A catalogue of sentences by dotted key."""
 
-    file: str
-    """Name shown in messages, like themes/case/words/en.yaml."""
+    file: str  # name shown in messages, like themes/case/words/en.yaml
     sentences: Mapping[str, str]
-    plural: Callable[[int], str]
-    """Which plural form a count takes (CLDR: one, other, few …)."""
+    plural: Callable[[int], str]  # which plural form a count takes (CLDR: one, other, few …)
 
     def has(self, key: str) -> bool:
         """Tell whether the catalogue has a sentence under `key`."""
