@@ -182,6 +182,7 @@ def cautions(studio: Studio) -> list[str]:
 
 
 def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
+    said = studio.settings.said
     for show in studio.shows:
         named = [line.what for line in show.private.sales]
         for line in show.private.sales:
@@ -189,8 +190,8 @@ def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
             sold = sale_at(piece, show) if piece else None
             if sold is not None and sold.price != line.price:
                 yield (
-                    f"shows/{show.slug}.yaml says that {line.what} brought {line.price}, its piece.yaml says "
-                    f"{sold.price}; the piece's is counted."
+                    f"shows/{show.slug}.yaml says that {line.what} brought {said(line.price)}, its "
+                    f"piece.yaml says {said(sold.price)}; the piece's is counted."
                 )
             if piece is not None and named.count(line.what) > 1:
                 yield f"shows/{show.slug}.yaml sells {line.what} twice; it exists once."
@@ -204,6 +205,7 @@ def _of_shows(studio: Studio, table: Tables) -> Iterator[str]:
 
 
 def _of_orders(studio: Studio, made: Made) -> Iterator[str]:
+    said = studio.settings.said
     for order in studio.commissions.queue:
         price = order.private.price
         sold = [piece for piece in made.get(order.code, ()) if piece.private.sales]
@@ -213,8 +215,8 @@ def _of_orders(studio: Studio, made: Made) -> Iterator[str]:
         elif sold and price is not None and price != brought:
             names = words.listed([f"pieces/{piece.slug}/piece.yaml" for piece in sold])
             yield (
-                f"commissions.yaml says that {order.code} costs {price}, by {names} it was sold for "
-                f"{brought}; that is counted."
+                f"commissions.yaml says that {order.code} costs {said(price)}, by {names} it was sold for "
+                f"{said(brought)}; that is counted."
             )
 
 

@@ -96,16 +96,16 @@ def _refund(studio: Studio, order: Order, amount: Decimal) -> str:
 
 def pay(studio: Studio, code: str, receipt: Receipt, today: date, *, again: bool = False) -> Changed:
     """Note money that came in. Raises Fault before anything is agreed, Doubt for the same line twice."""
-    order = find.order(studio, code)
+    order, came = find.order(studio, code), studio.settings.said(receipt.amount)
     if order.step not in UNDER_WAY | SETTLED:
         raise Fault(
             f"commissions.yaml: {order.code} is {order.step.said}; money is noted once the offer is accepted "
             f"(`sitegen order move {order.code} accepted`)"
         )
     if receipt.amount <= 0:
-        raise Fault(f"{receipt.amount} is nothing to note; money sent back is `sitegen order refund`")
+        raise Fault(f"{came} is nothing to note; money sent back is `sitegen order refund`")
     if receipt in order.private.paid and not again:
-        there = f"commissions.yaml: {order.code} has {receipt.amount} on {receipt.on} already"
+        there = f"commissions.yaml: {order.code} has {came} on {receipt.on} already"
         raise Doubt(there, "again", "it came in twice")
     return _noted(studio, order, receipt, today)
 

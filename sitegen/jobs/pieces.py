@@ -192,8 +192,9 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
             raise Fault(f"a sale goes with sold or commissioned, not with '{status}'")
         if wish.tells_of_a_sale and (held := piece.private.sold) is not None:
             if replace(wish, due=None, paid=None).tells_of_a_sale:
+                price = desk.studio.settings.said(held.price)
                 raise Fault(
-                    f"{wish.slug} was sold on {held.on} for {held.price} already; if it came back, note that "
+                    f"{wish.slug} was sold on {held.on} for {price} already; if it came back, note that "
                     f"first: `sitegen piece return {wish.slug} --refund {held.price}`"
                 )
             days = _money_days(wish, held.on, None, desk.today)
@@ -250,11 +251,11 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
              "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits),
              **_money_days(wish, on, piece.sold_at(on), desk.today)}  # fmt: skip
     write_sale(file, shown, str(status), {name: word for name, word in words.items() if word})
-    yours = money.plain(price - (fee or 0), settings.digits)
-    kept = f"; {at or 'the gallery'} keeps {words['fee']}, {yours} is yours" if fee else ""
+    said = settings.said
+    kept = f"; {at or 'the gallery'} keeps {said(fee)}, {said(price - fee)} is yours" if fee else ""
     if words.get("due"):
         kept += f", due on {words['due']}"
-    return f"{words['price']} {settings.currency} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
+    return f"{said(price)} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
 
 
 def _money_days(wish: MarkPiece, on: date, place: Stay | None, today: date) -> dict[str, str]:
@@ -279,7 +280,7 @@ def _kept(
     share = share_in(text) if "%" in text else None
     fee = desk.amount(text) if share is None else money.share(price, share * 100, digits)
     if fee > price:
-        raise Fault(f"--fee {text} is more than it was sold for ({price})")
+        raise Fault(f"--fee {text} is more than it was sold for ({desk.studio.settings.said(price)})")
     return place.place if place else "", fee
 
 
@@ -309,7 +310,8 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
         raise Fault(f"a piece that came back isn't {status}; say what it is now, like available")
     amount, day = desk.amount(wish.refund), past_day(wish.on, desk.today)
     if amount > held.price:
-        raise Fault(f"{slug} was sold for {held.price}; {amount} is more than that to send back")
+        much = f"{settings.said(amount)} is more than that to send back"
+        raise Fault(f"{slug} was sold for {settings.said(held.price)}; {much}")
     if day < held.on:
         raise Fault(f"{slug} was sold on {held.on}; it can't have come back on {day}, before that")
     plain = money.plain(amount, settings.digits)
@@ -317,7 +319,7 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
     asked = money.plain(price, settings.digits) if price != piece.price else ""
     back = {"returned": day.isoformat(), "refund": plain}
     write_return(folder / shown, shown, str(status), back, asked)
-    back_for = f"{plain} {settings.currency} sent back"
+    back_for = f"{settings.said(amount)} sent back"
     return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {FOLLOW}",))
 
 

@@ -279,7 +279,7 @@ def test_what_may_be_a_slip_is_asked_about_where_somebody_is_there(
 
     no = runner.on(*words, typed="n\n")
     assert (no.exit_code, text_of(studio)) == (1, before)
-    assert "has 132.00 on 2027-02-05 already. Write it all the same?" in no.output
+    assert "has 132.00 EUR on 2027-02-05 already. Write it all the same?" in no.output
     assert "--again" not in no.output
     yes = runner.on("2027-02-05", studio, "order", "paid", "W27-1", "500", typed="y\n")
     assert "192.00 EUR too much came in. Write it all the same?" in yes.output
@@ -291,7 +291,7 @@ def test_the_same_receipt_is_not_noted_twice_by_a_slip(studio: Path) -> None:
 
     again = on("2027-02-05", studio, "paid", "W27-1", "132.00")
 
-    assert "W27-1 has 132.00 on 2027-02-05 already; add --again if it came in twice" in refused(again)
+    assert "W27-1 has 132.00 EUR on 2027-02-05 already; add --again if it came in twice" in refused(again)
     told(on("2027-02-05", studio, "paid", "W27-1", "132", "--again"))
     assert text_of(studio).count("2027-02-05 132.00") == 2
     assert "264.01 EUR can't go back; 264.00 EUR is there" in refused(

@@ -163,7 +163,7 @@ def test_the_same_day_and_the_whole_price_are_no_slips(studio: Path) -> None:
     on = ["--on", "2026-05-14"]
     assert run(studio, "piece", "mark", "owl", "sold", "--price", "480", *on).exit_code == 0
     more = run(studio, "piece", "return", "owl", "--refund", "480.01", *on)
-    assert "480.01 is more than that to send back" in more.output
+    assert "480.01 EUR is more than that to send back" in more.output
     early = run(studio, "piece", "return", "owl", "--refund", "480", "--on", "2026-05-13")
     assert "it can't have come back on 2026-05-13, before that" in early.output
     gone = run(studio, "piece", "return", "owl", "--refund", "480", "--status", "sold", *on)

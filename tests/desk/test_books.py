@@ -342,7 +342,10 @@ def test_what_the_files_say_differently_is_said_aloud() -> None:
     told = found.cautions
     assert found.income["commissions"] == Decimal(300)
     assert len(told) == 2
-    assert "says that hare brought 480.00, its piece.yaml says 500.00; the piece's is counted." in told[0]
+    assert (
+        "says that hare brought 480.00 EUR, its piece.yaml says 500.00 EUR; the piece's is counted."
+        in told[0]
+    )
     assert (
         "Q-1 is shipped, but no piece says that it was sold for it, so the books count the order" in told[1]
     )
@@ -356,7 +359,7 @@ def test_an_order_and_its_piece_that_name_two_prices_are_told() -> None:
     found = books(studio([made], [order]), 2026, TODAY)
 
     assert found.cautions == (
-        "commissions.yaml says that Q-1 costs 500.00, by pieces/owl/piece.yaml it was sold for 450.00; that is "
+        "commissions.yaml says that Q-1 costs 500.00 EUR, by pieces/owl/piece.yaml it was sold for 450.00 EUR; that is "
         "counted.",
     )
     assert (found.total, found.after.back) == (Decimal(450), Decimal(50))

@@ -57,7 +57,8 @@ def _new(studio: Studio, _: Values) -> Own:
 
 def _standing(studio: Studio, values: Values) -> Own:
     piece = _named(studio, values)
-    asked = f"If it was sold; {piece.price} was asked for." if piece.price is not None else ""
+    price = piece.price
+    asked = f"If it was sold; {studio.settings.said(price)} was asked for." if price is not None else ""
     streams = picks(map(str, Stream), empty="as it was made")
     return {
         "status": {**_IS_NOW, "value": str(piece.status)},
