@@ -47,7 +47,7 @@ class AddPerson:
     name: str = ask("As they wrote it.", default="")
     source: str = ask(HOW)
     evidence: str = ask("Where that stands, like 'sheet QDF27-1 row 7'.")
-    interests: str = ask("What they asked to hear of, separated by semicolons.", default="", name="about")
+    interests: str = ask(f"What they asked to hear of: {', '.join(Interest)}.", default="", name="about")
     joined: str | None = ask("Day they agreed, like 2026-10-04 (today, if left out).", default=None)
     asked_again: bool = ask("They were forgotten, and now ask for letters themselves.", default=False)
     zone: str = ask("Where their clock stands, like America/Halifax, if you know it.", default="")
@@ -130,7 +130,8 @@ def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
     (who,) = plan.added + plan.changed + plan.there
     done = "is on the list now" if plan.added else "was on the list already"
     more = f", and stands there as {_stands(who)}" if plan.changed else ""
-    return Said((f"{who.email} {done}{more}.",), TakenTable(plan, {}, written=True).counts)
+    odd = "".join(f"; {question.why} It is taken as written" for question in plan.questions)
+    return Said((f"{who.email} {done}{more}{odd}.",), TakenTable(plan, {}, written=True).counts)
 
 
 def _import(
@@ -148,7 +149,7 @@ def _import(
 
 
 def _agreed(wish: AddPerson | ImportPeople) -> tables.Agreement:
-    words = [word.strip() for word in re.split("[;\n]", wish.interests)]
+    words = [word.strip() for word in re.split("[;,\n]", wish.interests)]
     with told():
         consent = one_of(Consent)(wish.source)
         interests = frozenset(one_of(Interest)(word) for word in words if word)
@@ -274,7 +275,7 @@ def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     said = (
         *(["people.csv:"] if rows else []),
         *(f"  {name}: {cell}" for row in rows for name, cell in row.items() if cell or name != ZONE),
-        *([stands] if rows else []),
+        *([stands] if rows or forgotten_in(folder)(key) else []),
         *(f"Letter {sent.letter}: {sent.event}, {sent.at}" for sent in letters),
         *(f"Also in {place}" for place in elsewhere),
     )

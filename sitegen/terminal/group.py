@@ -59,7 +59,10 @@ class Commands(click.Group):
         except click.exceptions.NoArgsIsHelpError:  # a group's name alone shows its commands
             raise
         except click.UsageError as fault:
-            raise click.UsageError(fit(fault.format_message()), fault.ctx) from fault
+            what = getattr(fault.param, "help", None) if isinstance(fault, click.MissingParameter) else None
+            raise click.UsageError(
+                fit(" ".join(filter(None, (fault.format_message(), what)))), fault.ctx
+            ) from fault
         except (click.ClickException, click.exceptions.Exit):
             raise
         except Exception as fault:  # noqa: BLE001 (the last resort: no traceback reaches an artist)

@@ -226,14 +226,17 @@ def test_a_person_can_be_added_shown_and_forgotten(tmp_path: Path) -> None:
         "--evidence",
         "form",
         "--about",
-        "shows",
+        "shows, commissions",
     )
     shown = run(folder, "people", "export", "New@mail.example")
     listed = run(folder, "people", "list", "--who", "shows and not left")
     forgotten = run(folder, "people", "forget", "new@mail.example", "--yes")
+    held = run(folder, "people", "export", "NEW@mail.example")
     back = run(folder, "people", "add", "new@mail.example", "--source", "web", "--evidence", "form")
 
     assert added.exit_code == 0, added.output
+    assert held.output == "No letter is sent: asked to be forgotten.\n"
+    assert "  interests: commissions; shows\n" in shown.output
     assert "  name: Zoë" in shown.output
     assert "new@mail.example  Zoë" in listed.output
     assert "1 row erased." in forgotten.output
@@ -259,6 +262,25 @@ def test_what_cannot_be_done_to_the_list_is_told(tmp_path: Path, words: list[str
     assert result.exit_code == 1
     assert said in result.output
     assert contents(folder) == before
+
+
+def test_what_must_be_said_is_told_with_what_may_be_said(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+
+    result = run(folder, "people", "add", "ada@mail.example")
+
+    assert result.exit_code == 2
+    assert "Missing option '--source'. How they agreed: web, show sheet, purchase, " in result.output
+
+
+def test_a_likely_slip_is_told_where_nobody_can_answer(tmp_path: Path) -> None:
+    folder = makers.studio(tmp_path / "s")
+
+    result = run(folder, "people", "add", "nora@gmial.com", "--source", "web", "--evidence", "form")
+
+    assert result.output == (
+        "nora@gmial.com is on the list now; did they mean @gmail.com? It is taken as written.\n"
+    )
 
 
 def test_a_request_to_leave_that_came_back_is_noted(tmp_path: Path) -> None:
