@@ -143,12 +143,15 @@ def test_mail_addresses_in_what_is_shipped_are_reserved_examples() -> None:
 
 
 def test_what_the_guide_for_contributors_points_at_is_there() -> None:
-    """Every file of code or text in back quotes, below the checkout or the package."""
+    """Every file of code or text in back quotes, below the checkout or the package; every module on a way through."""
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     named = set(re.findall(r"`((?:[a-z_]+/)+[a-z_]+\.(?:py|md))`", text))
 
     assert len(named) > 40
     assert [name for name in sorted(named) if not ((ROOT / name).exists() or (PACKAGE / name).exists())] == []
+    on_the_way = {*re.findall(r"`([a-z_]+)`(?: \([^()]*\))? →", text), *re.findall(r"→ `([a-z_]+)`", text)}
+    assert len(on_the_way) > 10
+    assert on_the_way <= {file.stem for file in FILES}
 
 
 def classes() -> dict[str, list[ast.ClassDef]]:
