@@ -85,8 +85,9 @@ def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str
     """Return path and bytes of a piece's page as it would be; only pictures are written. Raises Fault."""
     out, sitting = folder / "out", sit(folder, today)
     own = {"story": story}
-    pieces = (one.model_copy(update=own) if one.slug == slug else one for one in sitting.studio.pieces)
-    studio = replace(sitting.studio, pieces=tuple(pieces))
+    known = sitting.studio.pieces
+    pieces = tuple(piece.model_copy(update=own) if piece.slug == slug else piece for piece in known)
+    studio = replace(sitting.studio, pieces=pieces)
     front, path = front_of_house(studio, sitting.moment), f"pieces/{slug}/index.html"
     sets, theme = picture_sets(studio, front, out), find_theme(folder, front.card.theme)
     return path, site.page(front, sets, theme, path, _icons(front))

@@ -148,8 +148,9 @@ def _refuse_new_errors(folder: Path, file: str, text: str, made: str, also: Inst
     if left:  # what was mended may have hidden others: only what is written now counts
         had_lines, lines = text.splitlines(), made.splitlines()
         same = difflib.SequenceMatcher(None, had_lines, lines, autojunk=False).get_matching_blocks()
-        kept = {one.b + line for one in same for line in range(1, one.size + 1)}  # 0 is the whole file
-        new = [one for one in new if one.file == file and one.line not in kept and one.line <= len(lines)]
+        kept = {block.b + line for block in same for line in range(1, block.size + 1)}  # 0 is the whole file
+        changed = {*range(len(lines) + 1)} - kept
+        new = [error for error in new if error.file == file and error.line in changed]
     if new:
         raise StudioFault("\n".join(map(str, new)), new)
 

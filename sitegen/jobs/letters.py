@@ -201,7 +201,7 @@ def _said(desk: WritingDesk, *letters: Announcement | None) -> Said:
         for announcement in made
     ]  # fmt: skip
     lines = tuple(line for letter in made for line in _told(desk, letter))
-    return Said(lines, {"letters": facts}, opens=tuple(one.folder / "letter.html" for one in made))
+    return Said(lines, {"letters": facts}, opens=tuple(letter.folder / "letter.html" for letter in made))
 
 
 def _told(desk: WritingDesk, made: Announcement) -> list[str]:

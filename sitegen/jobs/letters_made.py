@@ -39,17 +39,18 @@ class MadeLetters:
 
     def as_answer(self) -> dict[str, Any]:
         drafts = [
-            {"letter": one.folder.name, "subject": one.subject, "to": one.to, "made": words.day(one.made)}
-            for one in self.drafts
-        ]
+            {"letter": draft.folder.name, "subject": draft.subject, "to": draft.to,
+             "made": words.day(draft.made)}
+            for draft in self.drafts
+        ]  # fmt: skip
         return {"letters": [letter.as_answer() for letter in self.letters], "drafts": drafts}
 
     def lines(self) -> list[str]:
         rows = [("letter", "made", "to", "posted", "left", "")]
         rows += [
-            (one.ident, f"{one.letter.made:%Y-%m-%d}" if one.letter.made else "-", str(one.chosen),
-             str(one.posted), str(one.left), "; ".join(_odd(one)))
-            for one in self.letters
+            (state.ident, f"{state.letter.made:%Y-%m-%d}" if state.letter.made else "-", str(state.chosen),
+             str(state.posted), str(state.left), "; ".join(_odd(state)))
+            for state in self.letters
         ]  # fmt: skip
         drafts = [(draft.folder.name, words.day(draft.made), draft.to) for draft in self.drafts]
         return [

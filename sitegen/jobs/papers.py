@@ -65,7 +65,7 @@ class Printing:
     def show(self, name: str | None) -> PublicShow:
         """Find a show, the next to come without a name. Raises Fault."""
         shows = self.front.shows
-        coming = (one for one in shows if one.last_day >= self.today and not (one.is_class or one.cancelled))
+        coming = (show for show in shows if show.coming and not (show.is_class or show.cancelled))
         if name is None:
             named, none = coming, "no show is coming; add one as shows/NAME.yaml, or name a past one"
         else:
@@ -174,7 +174,8 @@ def price_list(folder: Path, wish: AtShow, today: str | None) -> Said:
     """Print the prices of what is available: of all that is at the studio, or of what goes to one show."""
     made = Printing(folder, today, wish.paper)
     show = made.show(wish.show) if wish.show else None
-    pieces = (made.brought(show) if show else []) or [one for one in made.front.pieces if one.away is None]
+    at_home = [piece for piece in made.front.pieces if piece.away is None]
+    pieces = (made.brought(show) if show else []) or at_home
     return made.put("Prices", f"prices-{show.slug}" if show else "prices", lists.price_list, pieces, show)
 
 
@@ -229,7 +230,8 @@ class InventoryWish:
 def inventory(folder: Path, wish: InventoryWish, today: str | None) -> Said:
     """Print the inventory for an insurer: what is on hand or under way, its value and whence."""
     made = Printing(folder, today, wish.paper)
-    bench = [one for one in made.studio.pieces if one.status is Status.IN_PROGRESS and not one.private.order]
+    begun = [piece for piece in made.studio.pieces if piece.status is Status.IN_PROGRESS]
+    bench = [piece for piece in begun if not piece.private.order]
     lines = in_stock(made.studio, made.today, made.today).lines_of
     insured = [
         lists.Insured(shown, *line.value, _picture(made.studio, shown), stay.place if stay else "")

@@ -97,7 +97,8 @@ def _turns(studio: Studio, moment: datetime) -> tuple[int, ...]:
     """Count what lies behind: the turns of rounds, the shows, the days of pieces that are out."""
     day, stays = moment.date(), [stay for piece in studio.pieces for stay in piece.away]
     over = [show.ends < day for show in studio.shows]
-    over += [turn for one in stays for turn in (one.since <= day, one.until is not None and one.until < day)]
+    over += [stay.since <= day for stay in stays]
+    over += [stay.until < day for stay in stays if stay.until is not None]
     return phase_of(studio, moment)[1], sum(over)
 
 

@@ -6,6 +6,7 @@ import contextlib
 import difflib
 import shutil
 from collections.abc import Callable, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -117,11 +118,11 @@ def _differences(
     """
     now = ((change, digest_of(folder / change.file)) for change in entry.changes)
     if changed := [change for change, digest in now if digest not in {change.after, change.before}]:
-        lines = (line for one in changed for line in _difference(folder, one.file, entry.before(one)))
+        diffs = (_difference(folder, change.file, entry.before(change)) for change in changed)
         raise Fault("\n".join([
-            f"{', '.join(one.file for one in changed)}: changed since `{entry.command}` of {entry.at[:10]} "
-            f"{entry.at[11:16]}, so nothing is taken back. Between then and now:",
-            *lines,
+            f"{', '.join(change.file for change in changed)}: changed since `{entry.command}` of "
+            f"{entry.at[:10]} {entry.at[11:16]}, so nothing is taken back. Between then and now:",
+            *chain.from_iterable(diffs),
             "Change it by hand, or bring the file back to what the command left",
         ]))  # fmt: skip
     return tuple(line for change in changes for line in _difference(folder, change.file, state(change)))

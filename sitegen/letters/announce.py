@@ -181,7 +181,8 @@ def _choice(writing: Writing, plan: LetterPlan) -> Choice:
     """Choose who gets it. Raises LetterFault for nobody."""
     whole = writing.chosen(plan.interest)
     why = {reader.key: plan.elsewhere(reader.key) for reader in whole.chosen}
-    out = (Skipped(one.person, Reason.ELSEWHERE, why[one.key]) for one in whole.chosen if why[one.key])
+    gone = [reader for reader in whole.chosen if why[reader.key]]
+    out = (Skipped(reader.person, Reason.ELSEWHERE, why[reader.key]) for reader in gone)
     choice = Choice(tuple(reader for reader in whole.chosen if not why[reader.key]), (*whole.skipped, *out))
     if choice.chosen:
         return choice

@@ -126,18 +126,18 @@ def _piece(front: FrontOfHouse, slug: str) -> str:
 
 
 def _round(front: FrontOfHouse, slug: str) -> str:
-    one = front.round_called(slug)
-    if one is None or one.state is RoundState.CLOSED:
-        return "closed" if one else GONE
-    tiers = "; ".join(f"{tier.name} from {plain(tier.from_price, front.card.digits)}" for tier in one.tiers)
-    closes = f", closes {one.closes.isoformat()}" if one.closes else ""
-    return f"opens {one.opens.isoformat()}{closes}, {one.slots} slots, {one.way}, {tiers}"
+    held = front.round_called(slug)
+    if held is None or held.state is RoundState.CLOSED:
+        return "closed" if held else GONE
+    tiers = "; ".join(f"{tier.name} from {plain(tier.from_price, front.card.digits)}" for tier in held.tiers)
+    closes = f", closes {held.closes.isoformat()}" if held.closes else ""
+    return f"opens {held.opens.isoformat()}{closes}, {held.slots} slots, {held.way}, {tiers}"
 
 
 def _early(front: FrontOfHouse, slug: str) -> str:
     """Say whether a head start still means anything."""
-    one = front.round_called(slug)
-    return "not yet open to all" if one and one.state is RoundState.COMING else "open to all, or over"
+    held = front.round_called(slug)
+    return "not yet open to all" if held and held.state is RoundState.COMING else "open to all, or over"
 
 
 def _show(front: FrontOfHouse, slug: str) -> str:

@@ -64,8 +64,8 @@ def announce_head_start(
     either; a letter that would be for nobody is None. Raises LetterFault if both would be, if the round gives
     no place to whoever is early, or if it's too late for that.
     """
-    one, hung = _announced(writing.front, round_name), writing.hung()
-    opens = _early(writing.front, one, hours)
+    held, hung = _announced(writing.front, round_name), writing.hung()
+    opens = _early(writing.front, held, hours)
     may = {reader.key for reader in writing.chosen(Interest.COMMISSIONS).chosen}
     unreached: tuple[str, ...] = ()
     if missing := len(waiting - may):
@@ -75,14 +75,14 @@ def announce_head_start(
     other = "not on the waiting list; gets the other letter"
     ahead = "on the waiting list; gets the letter with the head start"
     first = replace(
-        _of_round(writing, one, hung, opens, hours),
+        _of_round(writing, held, hung, opens, hours),
         elsewhere=lambda key: "" if key in waiting else other,
         remarks=remarks,
     )
     if may and may <= waiting:
         return compose(writing, replace(first, remarks=(*unreached, *remarks))), None
     later = replace(
-        _of_round(writing, one, hung),
+        _of_round(writing, held, hung),
         elsewhere=lambda key: ahead if key in waiting else "",
         remarks=unreached,
     )
@@ -91,25 +91,26 @@ def announce_head_start(
 
 
 def _of_round(
-    writing: Writing, one: PublicRound, note: Note, early: datetime | None = None, hours: int = 0
+    writing: Writing, held: PublicRound, note: Note, early: datetime | None = None, hours: int = 0
 ) -> LetterPlan:
     front = writing.front
     values = {
-        "round": one,
-        "is_open": one.state is RoundState.OPEN,
+        "round": held,
+        "is_open": held.state is RoundState.OPEN,
         "terms": [page for name in PAGES if (page := front.page(name))],
         "early": early,
-        "lead": front.lead_time if front.round is not None and front.round.slug == one.slug else None,
+        "lead": front.lead_time if front.round is not None and front.round.slug == held.slug else None,
         "hours": hours,
     }
-    moments = {"own_early": early, "own_opens": one.opens, "own_closes": one.closes}
-    dated = replace(one, opens=early) if early else one
+    moments = {"own_early": early, "own_opens": held.opens, "own_closes": held.closes}
+    dated = replace(held, opens=early) if early else held
     calendar = dates(
-        f"commissions-{one.slug}.ics", round_events(writing.voice, front.card, dated), front.card
+        f"commissions-{held.slug}.ics", round_events(writing.voice, front.card, dated), front.card
     )
+    kinds = ("round", "early") if early else ("round",)
     return LetterPlan(
-        f"commissions-{one.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
-        values, note, (calendar,), promises=(f"round {one.slug}", *([f"early {one.slug}"] if early else [])),
+        f"commissions-{held.slug}{'-waiting-list' if early else ''}", "commissions", Interest.COMMISSIONS,
+        values, note, (calendar,), promises=tuple(f"{kind} {held.slug}" for kind in kinds),
         moments={name: moment for name, moment in moments.items() if moment},
     )  # fmt: skip
 
@@ -138,7 +139,8 @@ def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
         if front.round is None:
             raise LetterFault("no round is open or coming; add one under 'rounds:' in commissions.yaml")
         return front.round
-    found = next((one for one in front.rounds if name.casefold() in {one.name.casefold(), one.slug}), None)
+    named = (held for held in front.rounds if name.casefold() in {held.name.casefold(), held.slug})
+    found = next(named, None)
     if found is None:
         names = [held.name for held in front.rounds]
         there = did_you_mean(name, names) or f"; it has {', '.join(names) or 'none at all'}"
@@ -148,18 +150,18 @@ def find_round(front: FrontOfHouse, name: str | None) -> PublicRound:
 
 def _announced(front: FrontOfHouse, name: str | None) -> PublicRound:
     """Find a round; refuse one that has nothing to announce."""
-    one = find_round(front, name)
-    called = f"the round '{one.name}'"
-    closed = f"{one.closes:%Y-%m-%d %H:%M}" if one.closes else ""
-    full = one.state is RoundState.OPEN and not one.left and one.way is not Way.DRAW
+    held = find_round(front, name)
+    called = f"the round '{held.name}'"
+    closed = f"{held.closes:%Y-%m-%d %H:%M}" if held.closes else ""
+    full = held.state is RoundState.OPEN and not held.left and held.way is not Way.DRAW
     _refuse(
-        (one.state is RoundState.CLOSED, f"{called} closed on {closed}; there's nothing to announce"),
-        (not one.slots, f"{called} has no slots; write how many under 'slots:' in commissions.yaml"),
+        (held.state is RoundState.CLOSED, f"{called} closed on {closed}; there's nothing to announce"),
+        (not held.slots, f"{called} has no slots; write how many under 'slots:' in commissions.yaml"),
         (full, f"every place of {called} is taken; there's nothing to announce"),
-        (not one.tiers, f"{called} offers no tier; add one under 'tiers:' in commissions.yaml"),
-        (is_placeholder(one.note), f"the note of {called} still has a place to fill in: '{one.note}'"),
+        (not held.tiers, f"{called} offers no tier; add one under 'tiers:' in commissions.yaml"),
+        (is_placeholder(held.note), f"the note of {called} still has a place to fill in: '{held.note}'"),
     )
-    return one
+    return held
 
 
 @dataclass(frozen=True, slots=True)

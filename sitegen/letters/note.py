@@ -206,7 +206,9 @@ def hang(front: FrontOfHouse, note: str, hanging: Hanging, others: Sequence[Want
     words = max(WORDS, 3 * len(note.encode("utf-8")) + WORDS // 2)
     found, too_many = _lay_out([*others, *wanted.values()], hanging, words, front.card.address)
     own = zip(wanted, found[len(others) :], strict=True)
-    return Note(note, {source: one for source, one in own if one}, tuple(found[: len(others)]), too_many)
+    return Note(
+        note, {source: picture for source, picture in own if picture}, tuple(found[: len(others)]), too_many
+    )
 
 
 def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
@@ -215,7 +217,11 @@ def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
     if piece is None:
         missing = no_such("piece", slug, (piece.slug for piece in front.pieces))
         raise LetterFault(f"the note shows '{source}', but {missing}")
-    photo = whole_figure(piece) if not file else next((one for one in piece.photos if one.file == file), None)
+    photo = (
+        whole_figure(piece)
+        if not file
+        else next((photo for photo in piece.photos if photo.file == file), None)
+    )
     if photo is None:
         files = ", ".join(photo.file for photo in piece.photos) or "none"
         raise LetterFault(f"the note shows '{source}', but {slug} has no such photo; it has {files}")

@@ -269,8 +269,9 @@ def unless_past(reply: Reply, on: date | None, signed: date | None) -> Reply:
 def last_signed(people: Sequence[Person]) -> dict[str, date]:
     """Return when those who left once and came back signed last: what they wrote before no longer holds."""
     came_back = {person.key for person in people if person.left}
-    signed = [(one.joined, one.key) for one in people if not one.left and one.joined and one.key in came_back]
-    return {key: joined for joined, key in sorted(signed)}
+    signed = (person for person in people if not person.left and person.key in came_back)
+    days = [(person.joined, person.key) for person in signed if person.joined]
+    return {key: joined for joined, key in sorted(days)}
 
 
 def _meaning_of(fields: Message) -> tuple[Meaning, str]:

@@ -12,7 +12,8 @@ from sitegen.voice.voice import Voice
 def announcement_lines(voice: Voice, announced: Draw) -> list[str]:
     """Write an announcement as the lines of a text file."""
     say, day = voice.words.plain, voice.tongue.day
-    sources = [(place, one.name, one.due) for place, one in enumerate(announced.sources, start=1) if one.due]
+    numbered = enumerate(announced.sources, start=1)
+    sources = [(place, source.name, source.due) for place, source in numbered if source.due]
     return [
         announced.title,
         *([say("draw.announced", day=day(announced.day))] if announced.day else []),
