@@ -12,9 +12,9 @@ from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
-from sitegen.browser.desk import Workplace, digest
+from sitegen.browser.desk import LongJob, Workplace, digest
 from sitegen.browser.forms import HIDDEN, Ask, Own, asks_of, row_of, rows, said_of, typed, wish_from
 from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_of
 from sitegen.jobs import call, wish_of
@@ -144,7 +144,13 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
         kind, seen = wish_of(path), seen or Assent("")
         wish = wish_from(kind, typed(values, desk.read)) if kind else None
         given = {"folder": desk.folder, "wish": wish, "today": desk.today}
-        return call(path, given, {"agree": seen, "keeps": seen.keeps})
+        work = desk.working = LongJob()
+        return call(path, given, {"agree": seen, "keeps": seen.keeps, "progress": work.count})
+
+
+@screen("/far")
+def _far(desk: Workplace, _: Visit) -> Shown:
+    return JSONResponse(desk.working.now())
 
 
 def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, Any]) -> Response:

@@ -47,6 +47,50 @@ class Spoken:
 
 
 @dataclass
+class LongJob:
+    """One long job in a thread of its own, whatever windows are open: how far it is, or how it ended."""
+
+    total: int = 0
+    done: int = 0
+    answer: Any = None
+    fault: str = ""
+    waits: str = ""  # why nothing goes on for a while
+    ended: bool = False
+    clock: WallClock = field(default_factory=WallClock)
+    thread: threading.Thread | None = None
+
+    def count(self, done: int, total: int) -> None:
+        """Note how far it is."""
+        self.done, self.total, self.waits = done, total, ""
+
+    def wait(self, said: str) -> None:
+        """Note why nothing goes on for a while."""
+        self.waits = said
+
+    def now(self) -> dict[str, Any]:
+        """Say how far it is, for a page that is open."""
+        return {"done": self.done, "total": self.total, "waits": self.waits, "ended": self.ended}
+
+    def begin(self, called: str, job: Callable[[], Any]) -> threading.Thread:
+        """Do a job under this name, and keep what it answers or what went wrong."""
+
+        def through() -> None:
+            named(called)
+            try:
+                self.answer = job()
+            except (Fault, OSError) as fault:
+                self.fault = str(fault)
+            except Exception as fault:  # noqa: BLE001 (the last resort: whoever looks is told)
+                self.fault = report(fault)
+            finally:
+                self.ended = True
+
+        self.thread = threading.Thread(target=through, daemon=True)
+        self.thread.start()
+        return self.thread
+
+
+@dataclass
 class Workplace:
     """The studio at hand and the session."""
 
@@ -57,6 +101,8 @@ class Workplace:
     trials: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     """Pages as they would be, by their path on the site: what is being written is looked at."""
     spoken: OrderedDict[str, Spoken] = field(default_factory=OrderedDict)
+    working: LongJob = field(default_factory=LongJob)
+    """How far the form is that was sent last, where its job counts."""
 
     @cached_property
     def mark(self) -> str:
@@ -112,50 +158,6 @@ def keep(held: OrderedDict[str, Any], name: str, value: Any, most: int) -> None:
     held[name] = value
     while len(held) > most:
         held.popitem(last=False)
-
-
-@dataclass
-class LongJob:
-    """One long job in a thread of its own, whatever windows are open: how far it is, or how it ended."""
-
-    total: int = 0
-    done: int = 0
-    answer: Any = None
-    fault: str = ""
-    waits: str = ""  # why nothing goes on for a while
-    ended: bool = False
-    clock: WallClock = field(default_factory=WallClock)
-    thread: threading.Thread | None = None
-
-    def count(self, done: int, total: int) -> None:
-        """Note how far it is."""
-        self.done, self.total, self.waits = done, total, ""
-
-    def wait(self, said: str) -> None:
-        """Note why nothing goes on for a while."""
-        self.waits = said
-
-    def now(self) -> dict[str, Any]:
-        """Say how far it is, for a page that is open."""
-        return {"done": self.done, "total": self.total, "waits": self.waits, "ended": self.ended}
-
-    def begin(self, called: str, job: Callable[[], Any]) -> threading.Thread:
-        """Do a job under this name, and keep what it answers or what went wrong."""
-
-        def through() -> None:
-            named(called)
-            try:
-                self.answer = job()
-            except (Fault, OSError) as fault:
-                self.fault = str(fault)
-            except Exception as fault:  # noqa: BLE001 (the last resort: whoever looks is told)
-                self.fault = report(fault)
-            finally:
-                self.ended = True
-
-        self.thread = threading.Thread(target=through, daemon=True)
-        self.thread.start()
-        return self.thread
 
 
 # What a form asks of a mail server; the environment names the same things in capitals.

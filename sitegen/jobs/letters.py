@@ -31,7 +31,7 @@ from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.voice.theme_files import find_theme
 
-NOT_BUILT = "run `sitegen build` and publish before you post"
+NOT_BUILT = "`sitegen build` and publish before you post"
 
 
 def letters_of(folder: Path) -> Path:

@@ -8,6 +8,7 @@ import threading
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
 from typing import Any
 
@@ -19,11 +20,13 @@ from sitegen.browser.app import app_for
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
 from sitegen.browser.serving import served
+from sitegen.jobs import letters
 from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview
 from sitegen.jobs.reading import kept_reading
 from sitegen.letters.gate import Gate
 from sitegen.letters.record import held
+from sitegen.studio.asked import Progress, Said
 from tests import makers
 from tests.browser.conftest import TODAY, Got, Visitor, looking, opened, too_wide, violations
 from tests.letters.office import Desk as Office
@@ -106,6 +109,41 @@ def test_a_letter_is_made_with_her_own_words_and_looked_at(desk: Visitor) -> Non
     listed = desk.get("/letters")
     assert listed.page.xpath(f"//td/a[@href='/letters/{ident}']")
     assert "The Ferry Ghost" in listed.words
+
+
+def test_what_takes_its_time_is_begun_once_and_shows_how_far_it_is(
+    desk: Visitor, browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A letter to a long list."""
+    goes_on, begun, job = threading.Event(), list[int](), letters.pieces
+
+    @wraps(job)
+    def slow(folder: Path, wish: letters.AnnouncePieces, today: str | None, progress: Progress) -> Said:
+        begun.append(1)
+        progress(3_120, 10_000)
+        assert goes_on.wait(60)
+        return job(folder, wish, today, progress)
+
+    monkeypatch.setattr(letters, "pieces", slow)
+    with looking(browser, desk) as page:
+        page.goto(desk.address + PIECES)
+        page.get_by_label("The Ferry Ghost").check()
+        # While a form is under way the page is asked nothing; so it notes by itself what it shows, and presses again.
+        page.evaluate(
+            "const press = () => document.querySelector('main .do button').click();"
+            "new MutationObserver(() => { const said = document.querySelector('output'); if (!said) return;"
+            "sessionStorage.said ??= ''; sessionStorage.said += `${said.textContent} `; press(); })"
+            ".observe(document.body, { subtree: true, childList: true, characterData: true });"
+            "setTimeout(press)"
+        )
+        for _ in range(2):
+            page.wait_for_event("response", lambda got: got.url.endswith("/far"))
+        goes_on.set()
+        page.wait_for_url("**/letters/*?said=*")
+        said = page.evaluate("sessionStorage.said")
+
+    assert "3,120 of 10,000 are ready. " in said
+    assert begun == [1]
 
 
 def test_everyone_gets_one_and_the_page_says_so(desk: Visitor) -> None:
