@@ -37,7 +37,7 @@ class Compared:
         ]
 
     def table(self) -> list[str]:
-        told = [f"{name}: {of}" for name in self.names for of in ("kept", "80 % by", "late")]
+        told = [f"{name}: {of}" for name in self.names for of in ("kept", "80% by", "late")]
         rows = [[order.code, words.day(order.private.promised_now)] for order, _ in self.pairs]
         for row, (_, both) in zip(rows, self.pairs, strict=True):
             for dates in both:
@@ -98,7 +98,7 @@ class Lost:
         days = words.span(self.away.first_day, self.away.last_day, today)
         if not self.hours:
             return f"{days}: no bench work was planned then, so nothing slips."
-        become = f"{words.listed(self.turned)} become{'s' * (len(self.turned) == 1)} unlikely (below 80 %)"
+        become = f"{words.listed(self.turned)} become{'s' * (len(self.turned) == 1)} unlikely (below 80%)"
         said = become if self.turned else "no promised day becomes unlikely"
         return f"{days} lost takes {bare(self.hours)} bench hours; by that {said}."
 

@@ -127,7 +127,7 @@ class Prices(words.InCurrency):
 
     def _alike(self) -> Iterator[str]:
         if self.pairs:
-            yield from ("", "The same work, another price (size within 5 %, hours within 10 %, two years):")
+            yield from ("", "The same work, another price (size within 5%, hours within 10%, two years):")
         for pair in self.pairs[:_PAIRS]:
             less, more = (f"{sale.title} {self.said(sale.price)}" for sale in (pair.less, pair.more))
             yield f"  {self.said(pair.difference)} between {less} and {more}"

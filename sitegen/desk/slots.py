@@ -84,7 +84,7 @@ class SlotsAnswer:
     asked: QueueAsked
     ships: tuple[ShipTime | None, ...]  # what the late-delivery rule allows, by place in the queue
     why_this_tier: str
-    days_held: workloads.Held  # 80 % days as they would have been said
+    days_held: workloads.Held  # 80% days as they would have been said
     promises_held: workloads.Held  # days that were really promised
     written: Decimal  # weekly hours of studio.yaml
     titles: Mapping[str, str] = field(default_factory=dict, repr=False)  # of own pieces, by folder
@@ -147,7 +147,7 @@ class SlotsAnswer:
             *(_row("", dates.code, "", dates) for dates in self.answer.new),
             _row("", "one too many", "", self.answer.beyond),
         ]
-        return words.section(("", "", "", "even chance", "80 %", "90 %", "promised"), rows)
+        return words.section(("", "", "", "even chance", "80%", "90%", "promised"), rows)
 
     def warnings(self) -> list[str]:
         """Name promises that won't hold, and hours that the record hasn't."""
@@ -176,7 +176,7 @@ class SlotsAnswer:
     def held(self) -> list[str]:
         days, promises, pace = self.days_held, self.promises_held, self.asked.question.pace
         said = {
-            f"Your 80 % days held {days.held} of {days.days}, had they been said then.": days.days,
+            f"Your 80% days held {days.held} of {days.days}, had they been said then.": days.days,
             f"You promised {counted(promises.days, 'day', 'days')} to clients whose pieces are done: "
             f"{promises.held} held.": promises.days,
             f"Fewer than {FEW_DATED} finished pieces have hours and a day that fit a working week, so the "

@@ -104,9 +104,9 @@ class PieceWorth:
             ("Supplies", worth.supplies, ""),
             ("Hours", worth.wage, f"{bare(worth.hours)} h at {desk.rate}"),
             ("Overhead", worth.overhead, "this piece's share"),
-            ("Selling", worth.fees, f"{bare(round(self.fees, 2))} % of the {at} price{seller}"),
+            ("Selling", worth.fees, f"{bare(round(self.fees, 2))}% of the {at} price{seller}"),
             ("Floor", worth.floor, "below it an hour earns less than your rate"),
-            ("Fair", worth.fair, f"with {bare(desk.margin)} % for what no hour sheet shows"),
+            ("Fair", worth.fair, f"with {bare(desk.margin)}% for what no hour sheet shows"),
             ("Asking", worth.asking, self.source),
             ("An hour earns", worth.hourly, f"at the {at} price"),
         ]

@@ -44,7 +44,7 @@ _ENCODERS: dict[str, tuple[str, dict[str, object]]] = {
     WEBP: ("WEBP", {"quality": 80, "method": 4}),
     JPEG: ("JPEG", {"quality": 84, "progressive": True, "optimize": True, "subsampling": "4:2:0"}),
 }
-# Phones fetch these over slow lines: 15 to 25 % fewer octets than with the above, photographs as alike (SSIM
+# Phones fetch these over slow lines: 15 to 25% fewer octets than with the above, photographs as alike (SSIM
 # within 0.003), for 20 ms more a photo. Only libaom can be tuned for likeness.
 CAREFUL_TO = 560
 _TUNED = {"quality": 62, "advanced": {"tune": "ssim"}} if MODERN == AVIF and get_codec_version("aom") else {}

@@ -392,7 +392,7 @@ def call_off(
     elif not max(deposit, work):
         why = "the terms keep nothing, so everything paid is returned"
     elif work > deposit:
-        due, why = work, f"{bare(work_done * 100)} % of the work is done, which is {work} of the price"
+        due, why = work, f"{bare(work_done * 100)}% of the work is done, which is {work} of the price"
     else:
         due, why = deposit, f"the deposit of {deposit} is kept, as the terms say"
     kept = max(min(paid, due), NOTHING)

@@ -90,7 +90,7 @@ def priced(cost: Fraction, fees: Decimal, digits: int) -> Decimal:
     Raises ValueError for fees of the whole price or more.
     """
     if not 0 <= fees < 100:
-        raise ValueError(f"fees are {fees} % of the price; nothing would be left, so write less than 100")
+        raise ValueError(f"fees are {fees}% of the price; nothing would be left, so write less than 100")
     return money.from_units(ceil(cost * 100 / (100 - Fraction(fees)) * 10**digits), digits)
 
 
@@ -99,7 +99,7 @@ def work_out(
 ) -> Worth:
     """Work out a piece's worth from its supplies and hours, neither below zero.
 
-    Raises ValueError for fees of 100 % or more, or overhead without weekly hours.
+    Raises ValueError for fees of 100% or more, or overhead without weekly hours.
     """
     wage = Fraction(hours) * Fraction(desk.rate or 0)
     overhead = Fraction(hours) * overhead_an_hour(desk)

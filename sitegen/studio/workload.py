@@ -13,7 +13,7 @@ The public's lead time stands in front of the hours: whole months only, from whi
 be told. Its total is the desk's: all that is owed, then new pieces of the tier asked for most.
 
 Past promises, by rolling origin: for each finished piece, only what was known when it was accepted (or,
-without an order, when the one before it was finished) says the 80 % day; that is compared with the day on
+without an order, when the one before it was finished) says the 80% day; that is compared with the day on
 record.
 """
 
@@ -259,7 +259,7 @@ class Held:
 
 
 def days_held(studio: Studio, today: date) -> Held:
-    """Count the 80 % days that this arithmetic would have said, and those that would have held.
+    """Count the 80% days that this arithmetic would have said, and those that would have held.
 
     Raises ValueError without weekly hours.
     """

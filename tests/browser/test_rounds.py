@@ -72,7 +72,7 @@ def test_days_are_those_of_the_job_in_the_table_and_in_the_picture(demo: Visitor
 def test_surer_days_and_other_windows_are_worked_out(demo: Visitor) -> None:
     sure, unsure = (demo.get(f"/rounds?confidence={one}&last_day=2027-12-31").words for one in ("0.9", "0.5"))
 
-    assert "90 % sure" in sure
+    assert "90% sure" in sure
     assert int(unsure.split(" new slot")[0].rpartition(" ")[2]) > 0
     assert "One more week away" in sure
     wrong = demo.get("/rounds?first_day=2027-05-01&last_day=2027-01-01")

@@ -49,7 +49,7 @@ def test_every_hour_of_the_page_is_the_answers_and_the_tables(demo: Visitor) -> 
     for one in told["lost"]["slips"] + told["orders"]:
         for plan in {"planned", "then", "as booked", "by promised day"} & one.keys():
             kept = f"{100 * one[plan]['kept']:.0f}"
-            assert ("nearly certain" if kept == "100" else f"{kept} % sure") in got.words
+            assert ("nearly certain" if kept == "100" else f"{kept}% sure") in got.words
     assert "sitegen" not in got.page.xpath("string(//main)")
     assert "The coming weeks" in demo.get("/").words
 

@@ -377,7 +377,7 @@ def test_the_client_calls_off_on_the_bench_and_the_terms_are_worked_out(studio: 
     assert {key: answer[key] for key in ("paid", "kept", "returned", "claimed")} == {
         "paid": "286.00", "kept": "176.00", "returned": "110.00", "claimed": "0.00",
     }  # fmt: skip
-    assert "40 % of the work is done, which is 176.00 of the price" in answer["why"]
+    assert "40% of the work is done, which is 176.00 of the price" in answer["why"]
     # Seven working days from Tuesday 9 March 2027, 16 CFR 435.1(b), by the calendar.
     assert "until 2027-03-18 (so 16 CFR 435.1(b);" in " ".join(answer["notes"])
     assert "called_off_by: client" in text_of(studio)

@@ -157,7 +157,7 @@ def test_what_a_piece_at_a_gallery_is_worth_by_hand() -> None:
         Decimal(192),
         Decimal("22.33"),
     )
-    assert ("Selling", "192.00 EUR", "40 % of the asking price, for The Heron Room") in worth.rows()
+    assert ("Selling", "192.00 EUR", "40% of the asking price, for The Heron Room") in worth.rows()
     home = piece(
         "hare", status="available", price="480", away=[away("40%", back="2026-02-01")], private=private
     )

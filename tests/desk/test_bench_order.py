@@ -112,7 +112,7 @@ def test_a_week_as_written_is_not_warned_of() -> None:
 
     assert found.as_answer()["weekly_hours"] == {"written": 20.0, "record": 20.0}
     assert "Warning: weekly_hours" not in told(found)
-    assert "Your 80 % days held 7 of 7" in told(found)
+    assert "Your 80% days held 7 of 7" in told(found)
 
 
 @pytest.mark.parametrize(("hours", "warned"), [("16", False), ("15.5", True)])
@@ -131,7 +131,7 @@ def test_what_held_is_said_apart_from_what_was_promised() -> None:
 
     assert found.as_answer()["held"] == {"days": 7, "held": 6}
     assert found.as_answer()["promised"] == {"days": 2, "held": 1}
-    assert "Your 80 % days held 6 of 7, had they been said then." in told(found)
+    assert "Your 80% days held 6 of 7, had they been said then." in told(found)
     assert "You promised 2 days to clients whose pieces are done: 1 held." in told(found)
 
 

@@ -110,7 +110,7 @@ def test_what_is_still_asked_for_is_told_and_kept_in_the_order() -> None:
         Decimal(308),
         CalledOffBy.CLIENT,
     )
-    assert client.why == "moves house; 100 % of the work is done, which is 440.00 of the price"
+    assert client.why == "moves house; 100% of the work is done, which is 440.00 of the price"
     assert "Still asked for, by your terms: 308.00 EUR." in done.said
     assert not any("send it back" in line for line in done.said)
     assert done.said[-1].endswith("no legal advice.")

@@ -215,7 +215,7 @@ def test_the_whole_answer_by_hand() -> None:
         "Small is what is asked for most; --tier names another (Large).",
         "1 offer stands unanswered; whoever says yes takes one of these, so count them off.",
         "",
-        "                               even chance  80 %        90 %        promised",
+        "                               even chance  80%         90%         promised",
         "1  Q-2           on the bench  2026-11-26   2026-11-26  2026-11-26  2026-12-31 (nearly certain)",
         "2  Q-1           accepted      2026-11-30   2026-11-30  2026-11-30  2026-11-25 (0% sure)",
         "   Newt          in progress   2026-12-01   2026-12-01  2026-12-01",

@@ -104,7 +104,7 @@ def test_a_price_below_the_outlay_earns_less_than_nothing() -> None:
         (
             Desk(rate=Decimal(28), fees=Decimal(100)),
             "5",
-            "fees are 100 % of the price; nothing would be left, so write less than 100",
+            "fees are 100% of the price; nothing would be left, so write less than 100",
         ),
     ],
 )

@@ -68,7 +68,7 @@ _MOST_WEEKS = 104
 
 def _strip(found: SlotsAnswer) -> dict[str, Any]:
     """Lay an answer's days out as on a wall calendar, in pixels: weeks from Mondays, days away, and for each
-    place its days of an even chance, of 80 % and of 90 %."""
+    place its days of an even chance, of 80% and of 90%."""
     answer = found.answer
     begins = answer.question.bench.first_day
     first = begins - timedelta(days=begins.weekday())
@@ -117,7 +117,7 @@ def _rounds(desk: Workplace, asked: Visit) -> Shown:
         slug = jobs.one_round(desk.folder, named, desk.today).round.slug
         return RedirectResponse(f"/rounds/{quote(slug)}", 303)
     studio, found, fault = desk.read(), None, ""
-    sure = (("0.5", "50 %, an even chance"), ("0.8", "80 %"), ("0.9", "90 %"))
+    sure = (("0.5", "50%, an even chance"), ("0.8", "80%"), ("0.9", "90%"))
     own = said_of("answers.slots", {
         "confidence": {"kind": "pick", "choices": sure},
         "tier": {"kind": "pick", "choices": _sizes(studio, "most asked for")},

@@ -1,11 +1,11 @@
 """Answer how many slots can open and when each piece would be done.
 
-The sequence: add the queue up piece by piece, turn each total's 50 %, 80 % and 90 % points into days, see
+The sequence: add the queue up piece by piece, turn each total's 50%, 80% and 90% points into days, see
 which promises hold, then add new slots until the window's last evening can't be met any more.
 
 Two things are uncertain. How the pieces to come vary: that's the convolution. And how well the records
 tell the average: eleven pieces may all have been quick ones, and then every piece of a long queue is
-underestimated alike, so this part grows with the number of pieces, not with its root. Left out, an "80 %"
+underestimated alike, so this part grows with the number of pieces, not with its root. Left out, an "80%"
 date for thirty pieces from eleven records holds in about 65 of 100 studios.
 
 So the sum is shifted by an unknown error: standard error times t + g (1 + 2 t^2) / 6, where t follows
