@@ -125,7 +125,7 @@ def _event(house: House, show: PublicShow) -> Facts:
         name=show.name,
         startDate=show.first_day.isoformat(),
         endDate=show.last_day.isoformat(),
-        location=_thing("Place", name=show.venue or show.name, address=" ".join(show.address.split())),
+        location=_thing("Place", name=show.venue or show.name, address=", ".join(show.place)),
         description=show.about,
         url=show.link or house.address(addresses.SHOWS),
         eventStatus="https://schema.org/EventCancelled" if show.cancelled else None,

@@ -210,6 +210,12 @@ class PublicShow:
         return self.kind is ShowKind.CLASS
 
     @property
+    def place(self) -> tuple[str, ...]:
+        """The lines of where it is: the venue, unless the address names it, then the address."""
+        lines = tuple(line.strip(" ,") for line in self.address.splitlines() if line.strip(" ,"))
+        return lines if self.venue in self.address else (self.venue, *lines)
+
+    @property
     def open(self) -> bool:
         """True while people can still come, or sign up."""
         return self.coming and self.attendance is Attendance.OPEN

@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency
 
 from sitegen.studio import money
 
@@ -43,12 +43,6 @@ def exact_price(amount: Decimal, currency: str, digits: int, locale: Locale) -> 
     written = str(format_currency(rounded, currency, pattern, locale=locale, currency_digits=False))
     # CLDR sets a currency's letters apart from the number; Babel leaves that out.
     return re.sub(r"(?<=[A-Za-z])(?=[0-9])", "\N{NO-BREAK SPACE}", written)
-
-
-@lru_cache(maxsize=4096)
-def centimetres(millimetres: int, locale: Locale) -> str:
-    """Write a length in centimetres, without the unit."""
-    return str(format_decimal(Decimal(millimetres) / 10, locale=locale))
 
 
 def inches(millimetres: int) -> str:

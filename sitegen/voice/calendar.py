@@ -44,7 +44,7 @@ def round_events(voice: Voice, card: PublicStudio, held: PublicRound) -> tuple[E
             start=moment,
             summary=voice.words.plain(f"calendar.{name}", studio=card.studio, round=held.name),
             about=f"{voice.tongue.moment(moment)}\n{held.note}",
-            link=f"{card.address}commissions/index.html",
+            link=f"{card.address}commissions/",
         )
         for name, moment in moments
     )
@@ -59,9 +59,9 @@ def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Eve
             start=show.first_day,
             summary=voice.words.plain("calendar.show", studio=card.studio, show=show.name),
             last=show.last_day,
-            place=", ".join(part for part in (show.venue, *show.address.splitlines()) if part.strip()),
+            place=", ".join(show.place),
             about="\n".join(part for part in (show.hours, table, show.about) if part),
-            link=show.link or f"{card.address}shows/index.html",
+            link=show.link or f"{card.address}shows/#{show.slug}",
             cancelled=show.cancelled,
         ),
     )
@@ -114,9 +114,9 @@ def _folded(line: str) -> bytes:
 
 
 def _text(text: str) -> str:
-    """Escape as RFC 5545, section 3.3.11, has it; what can't be printed is left out, but no kind of blank."""
+    """Escape as RFC 5545, section 3.3.11, has it; controls are left out, no blank or joiner of letters."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
-    plain = "".join(c for c in lines if c == "\n" or c.isprintable() or category(c) == "Zs")
+    plain = "".join(c for c in lines if c in "\n\t" or category(c) not in {"Cc", "Cs"})
     return plain.strip().translate(_ESCAPES)
 
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from babel import Locale
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_time, get_timezone_location
 from babel.lists import format_list
 from babel.numbers import format_decimal, format_percent
 
@@ -96,19 +96,18 @@ class Tongue:
     def zone(self, moment: datetime) -> str:
         """Name a zone by its city, as `Dublin time`; no name of a zone says as well what a clock shows there.
 
-        CLDR calls a Dublin January Irish Standard Time, an hour off. A city can't be.
+        CLDR calls a Dublin January Irish Standard Time, an hour off. A city can't be: Wien, to a German.
         """
         key = getattr(moment.tzinfo, "key", "")
-        area, _, city = key.rpartition("/")
-        if not area or area == "Etc":
+        if "/" not in key or key.startswith("Etc/"):
             return key or "UTC"
-        return self.words.plain("date.zone", city=city.replace("_", " "))
+        city = get_timezone_location(moment.tzinfo, locale=self.locale, return_city=True)
+        return self.words.plain("date.zone", city=city)
 
     def length(self, millimetres: int) -> str:
         """Write a length in centimetres and, to the nearest quarter, in inches."""
-        return self.words.plain(
-            "length", cm=wording.centimetres(millimetres, self.locale), inches=wording.inches(millimetres)
-        )
+        cm = self.number(Decimal(millimetres) / 10)
+        return self.words.plain("length", cm=cm, inches=wording.inches(millimetres))
 
     def deposit(self, deposit: str) -> str:
         """Write a deposit as the settings hold it: a percentage or an amount."""
@@ -126,7 +125,8 @@ class Tongue:
 def typographic(text: str, quotes: str) -> str:
     """Set quotes, apostrophes and dashes of one plain line as a printer would."""
     text = re.sub(r"(?<=\w)'(?=\w)", "’", text)
-    text = re.sub(r'"([^"]*)"', lambda part: quotes[0] + part[1] + quotes[1], text)
+    # No quotation opens behind a figure: that's an inch.
+    text = re.sub(r'(?<!\d)"([^"]*)"', lambda part: quotes[0] + part[1] + quotes[1], text)
     text = re.sub(r"(?<!\w)'([^']*)'(?!\w)", lambda part: quotes[2] + part[1] + quotes[3], text)
     text = text.replace("'", "’")
     return re.sub(r"(?<= )--?(?= )", "–", text)

@@ -81,7 +81,9 @@ What you can ask for:
 
 - Small figure, from €420, about 25 cm (9¾ in) tall. Figure and base.
 
-How to ask. Write which tier you have in mind.
+How to ask:
+
+Write which tier you have in mind.
 
 Write to hello@lantern.example, or simply reply to this letter, once the
 round is open.
@@ -437,6 +439,9 @@ def test_places_already_taken_are_told_and_a_full_round_isnt_announced(tmp_path:
         (made.folder / "letter.txt").read_text(encoding="utf-8").replace("\u00a0", " ").replace("\u00a0", " ")
     )
     assert f"Places    1 of {one.slots} left, to those who write first" in text
+    assert f"Winter 2027: 1 of {one.slots} left, from €420." in (made.folder / "letter.html").read_text(
+        "utf-8"
+    )
     with pytest.raises(LetterFault, match="every place of the round 'Winter 2027' is taken"):
         announce_commissions(Writing(with_left(0), PEOPLE, room(tmp_path / "b")))
 

@@ -121,6 +121,8 @@ def test_a_german_reads_what_germans_write() -> None:
 
     said = GERMAN.tongue.moment(there).replace("\u00a0", " ")
     assert said == "Samstag, 16. Januar 2027, 20:30 Uhr Ortszeit Berlin (19:30 UTC)"
+    # CLDR, main/de.xml, exemplarCity of Europe/Vienna.
+    assert GERMAN.tongue.zone(there.astimezone(ZoneInfo("Europe/Vienna"))) == "Ortszeit Wien"
 
 
 @pytest.mark.parametrize(

@@ -177,6 +177,8 @@ def test_prose_sets_type() -> None:
         ("'Tis the season", "’Tis the season"),
         ("Ada - a portrait", "Ada – a portrait"),
         ("well-made", "well-made"),
+        ('A 12" figure on a 3" base', 'A 12" figure on a 3" base'),
+        ('"Moth", 12" tall', '“Moth”, 12" tall'),
     ],
 )
 def test_titles_get_printers_quotes(typed: str, printed: str) -> None:

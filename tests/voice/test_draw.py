@@ -78,7 +78,7 @@ def test_announcement_shows_list_slots_sources_and_rules() -> None:
     ("language", "key_words", "heading", "withdrawn"),
     [
         ("en", "Key string: ", "Entrants:", "(withdrawn, passed over)"),
-        ("de", "Schlüsseltext: ", "Wer teilnimmt:", "(zurückgetreten, übergangen)"),
+        ("de", "Schlüsseltext: ", "Teilnehmende:", "(zurückgetreten, übergangen)"),
     ],
 )
 def test_record_can_be_recomputed_from_its_text_alone(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -95,7 +96,20 @@ def test_the_days_of_a_show_and_its_calendar_entry(tmp_path: Path, language: str
         "en-US": "Saturday, February 27 to Sunday, February 28, 2027",
     }[language]  # fmt: skip
     assert days in page
-    assert days in plain((letter.folder / "letter.txt").read_text("utf-8"))
+    written = plain((letter.folder / "letter.txt").read_text("utf-8"))
+    assert days in written
+    where = ", ".join(page_of(studio / "out/site/shows/index.html").xpath("//article//dl/div[1]/dd/text()"))
+    assert {where} == {str(shown["LOCATION"])} == {"The Old Ropewalk, Sampletown"}
+    assert where in written
+    assert f'"address":"{where}"' in (studio / "out/site/shows/index.html").read_text("utf-8")
+
+
+@pytest.mark.parametrize("address", ["The Old Ropewalk\nSampletown", "The Old Ropewalk, \n\n Sampletown,"])
+def test_a_venue_that_the_address_names_is_said_once(tmp_path: Path, address: str) -> None:
+    """Wherever a show's place is said."""
+    show = opened(tmp_path / "s", "en")[1].shows[0]
+
+    assert replace(show, address=address).place == ("The Old Ropewalk", "Sampletown")
 
 
 TALL = {
