@@ -15,9 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitegen.letters.announce import Announcement, Writing
+from sitegen.letters.announce import Announcement, LetterPlan, Writing, compose
 from sitegen.letters.folder import Room, open_letter
 from sitegen.letters.kinds import announce_notice, announce_show
+from sitegen.letters.note import Note
 from sitegen.letters.posting import Manner, send, still_allowed
 from sitegen.studio.asked import LetterFault
 from sitegen.studio.mailing import Reason
@@ -255,3 +256,31 @@ def test_exactly_those_who_asked_are_told_once_though_the_posting_stops(
 
         gone = [f"p{leaves}@example.com"]
         assert office.taken == first + [one for one in wanted if one not in first + gone]
+
+
+def test_a_letter_of_sentences_needs_no_template_of_its_own(tmp_path: Path) -> None:
+    """Paragraphs and facts handed over are composed as text and as HTML, with the way out of every letter."""
+    said = {"letter_subject": "A word", "letter_preheader": "A word of mine.", "opening": ["First <one>."],
+            "facts_title": "The facts", "facts": [("Where", "At the net loft")], "closing": ["Last."]}  # fmt: skip
+    plan = LetterPlan("word", "told", Interest.SHOWS, said, Note("Mine."))
+
+    made = compose(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)), plan)
+
+    text = (made.folder / "letter.txt").read_text(encoding="utf-8")
+    assert made.subject == "A word"
+    assert text.startswith("""\
+Hello,
+
+Mine.
+
+First <one>.
+
+The facts:
+Where         At the net loft
+
+Last.
+
+Ottoline Example
+""")
+    assert "To get no more letters, reply with the one word “leave”" in text
+    assert "First &lt;one&gt;." in (made.folder / "letter.html").read_text(encoding="utf-8")
