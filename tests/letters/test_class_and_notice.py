@@ -282,5 +282,8 @@ Last.
 
 Ottoline Example
 """)
+    short = LetterPlan("brief", "told", Interest.SHOWS, {**said, "facts": [], "closing": []}, Note("Mine."))
+    brief = compose(Writing(front(tmp_path / "s"), PEOPLE, room(tmp_path)), short)
+    assert "\n\nFirst <one>.\n\n\nOttoline" not in (brief.folder / "letter.txt").read_text(encoding="utf-8")
     assert "To get no more letters, reply with the one word “leave”" in text
     assert "First &lt;one&gt;." in (made.folder / "letter.html").read_text(encoding="utf-8")
