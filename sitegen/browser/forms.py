@@ -11,6 +11,7 @@ import shutil
 from collections.abc import Callable, Iterable, Mapping
 from configparser import ConfigParser
 from dataclasses import MISSING, Field, dataclass, fields, replace
+from decimal import Decimal
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
@@ -146,6 +147,11 @@ def plainly(text: str, settings: Settings, *, money: bool = True) -> str:
     return re.sub(groups, "", bare).replace(point, ".") if money else bare.replace(point, ".")
 
 
+def as_typed(amount: Decimal | None, settings: Settings) -> str:
+    """Write a sum as it's typed in the studio's language, so that `plainly` reads it in one way only."""
+    return f"{amount:f}".replace(".", get_decimal_symbol(read_locale(settings.language))) if amount else ""
+
+
 def unit_of(ask: Ask, studio: Studio) -> str:
     """Return what a field is measured in."""
     return ask.unit or (studio.settings.currency if ask.kind == "amount" else "")
@@ -157,7 +163,7 @@ def _ask(field: Field[Any]) -> Ask:
     return Ask(
         name=field.name, label=label(field.name), kind=_kind(field.name, how, written),
         help=how.get("meaning", ""), value="yes" if field.default is True else default,
-        needed=field.default is MISSING, choices=picks(how.get("choices", ())),
+        needed=field.default is MISSING or "must" in how, choices=picks(how.get("choices", ())),
     )  # fmt: skip
 
 

@@ -167,7 +167,7 @@ def _as_value(ask: Ask, text: str, settings: Settings) -> Any:
     if ask.kind == "pairs":
         pairs = (line.partition(":") for line in text.split("\n") if line.strip())
         return {name.strip(): plainly(said.strip(), settings, money=False) for name, _, said in pairs} or None
-    if ask.kind in {"amount", "number"} or ask.name.endswith("postage"):
+    if _holds_a_number(ask):
         text = plainly(text, settings, money=ask.kind != "number")
     text = re.sub(r"(?<=[0-9])T(?=[0-9])", " ", text) if ask.kind == "moment" else text
     return text if ask.kind == "long" else text.strip()
@@ -223,7 +223,11 @@ def _left(ask: Ask, text: str, value: Any) -> bool:
     if ask.kind == "ticks":
         return set(text.splitlines()) == set(_as_text(ask, value).splitlines())
     hinted = not text and isinstance(value, str) and is_placeholder(value)
-    return hinted or (ask.kind in {"amount", "number"} and text == _as_text(ask, value))
+    return hinted or (_holds_a_number(ask) and text == _as_text(ask, value))
+
+
+def _holds_a_number(ask: Ask) -> bool:
+    return ask.kind in {"amount", "number"} or ask.name.endswith("postage")
 
 
 def _again(desk: Workplace, name: str, asked: Sequence[Ask], values: Values, fault: Fault) -> dict[str, Any]:

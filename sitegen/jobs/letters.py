@@ -72,11 +72,12 @@ def desk_with(folder: Path, studio: Studio, front: FrontOfHouse, second: str = "
     return WritingDesk(studio, front, room)
 
 
+_NOTE = "Your own words, a Markdown file; ![](moth-usher) shows a piece."
+
+
 @wish
 class LetterWish:
-    words: str = ask(
-        "Your own words, a Markdown file; ![](moth-usher) shows a piece.", default="", name="note", file=True
-    )
+    words: str = ask(_NOTE, default="", name="note", file=True)
     pictures: str = ask(
         "Inside the letter, from your site, or not at all.",
         default="carried", choices=("carried", "linked", "none"),
@@ -166,6 +167,7 @@ def lesson(folder: Path, wish: AnnounceClass, today: str | None, progress: Progr
 
 @wish
 class AnnounceNotice(LetterWish):
+    words: str = ask(_NOTE, default="", name="note", file=True, must=True)
     subject: str = ask("Its subject line.")
     about: str = ask("It goes to those who asked to hear of that.", choices=tuple(map(str, Interest)))
     slugs: tuple[str, ...] = ask(default=(), word=True, like="[SLUG…]")

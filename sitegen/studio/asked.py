@@ -68,7 +68,8 @@ def ask(meaning: str = "", *, default: Any = MISSING, **how: Any) -> Any:
     """Declare a field of a wish, with what it means.
 
     `how`: `word=True` where it is typed without a name, `name` where the name typed isn't the field's, `like`
-    (what a value looks like), `choices`, `least`, `most`, `there=True` for a file that must exist.
+    (what a value looks like), `choices`, `least`, `most`, `there=True` for a file that must exist,
+    `must=True` for what a person is asked for until it's there.
     """
     return field(default=default, metadata={"meaning": meaning, **how})
 

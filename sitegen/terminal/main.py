@@ -11,7 +11,7 @@ import sys
 from collections.abc import Callable, Mapping
 from configparser import ConfigParser
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -225,7 +225,8 @@ def _with_words(job: str, asked: Asked, wish: LetterWish) -> LetterWish:
     given = {"folder": asked.find(), "wish": replace(wish, words="…"), "today": asked.today}
     with suppress(_Ready):
         call(job, given, {"progress": ready})
-    return replace(wish, words=telling.own_words())
+    field = next(field for field in fields(wish) if field.name == "words")
+    return replace(wish, words=telling.own_words(must="must" in field.metadata))
 
 
 def _for_all(folder: Path, wish: SendWish) -> str:

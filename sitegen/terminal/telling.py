@@ -141,13 +141,14 @@ def trusts(answer: Answer) -> bool:
     return someone_is_there() and click.confirm("Is it the same?", err=True)
 
 
-def own_words() -> str:
-    """Ask for a few words of the artist's own."""
-    if not click.confirm("Write a few words of your own at the top?", default=False):
+def own_words(*, must: bool) -> str:
+    """Ask for a few words of the artist's own; if there must be some, until there are."""
+    if not must and not click.confirm("Write a few words of your own at the top?", default=False):
         return ""
-    tell("Write them here, a paragraph or more (Markdown). A line with only a full stop ends them.")
+    tell("Write your words here, a paragraph or more (Markdown). A line with only a full stop ends them.")
     lines = iter(lambda: click.prompt("", prompt_suffix="> ", default="", show_default=False), ".")
-    return "\n".join(lines)
+    words = "\n".join(lines)
+    return own_words(must=True) if must and not words.strip() else words
 
 
 UNFORESEEN = 3

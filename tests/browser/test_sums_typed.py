@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 from decimal import Decimal
 from pathlib import Path
 
@@ -18,6 +20,7 @@ from sitegen.studio.settings import Settings
 from tests import makers
 from tests.browser.conftest import opened
 
+THEMES = Path(__file__).resolve().parents[2] / "themes"
 LANGUAGES = ["en", "en-US", "de", "de-AT", "de-CH", "fr", "sv", "es"]
 
 
@@ -84,3 +87,46 @@ def test_a_price_with_a_comma_is_kept_to_the_cent(tmp_path: Path) -> None:
         (piece,) = [piece for piece in desk.desk.read().pieces if piece.slug == slug]
         assert piece.private.sold
         assert piece.private.sold.price == Decimal(1300)
+
+
+BOOK = """\
+tiers:
+  - {{name: Small figure, from_price: {price}}}
+queue:
+  - code: Q-1
+    tier: Small figure
+    step: offered
+    since: 2026-11-17
+    moves: 2026-11-10 request; 2026-11-17 offered
+    private: {{name: Somebody, email: some@body.example, price: {price}, postage: {price}, brief: A moth.}}
+"""
+
+
+@pytest.mark.parametrize("language", ["de", "en", "fr"])
+@pytest.mark.parametrize(("currency", "price"), [("EUR", "125.50"), ("JPY", "1500"), ("KWD", "5.250")])
+def test_what_a_form_shows_is_taken_again_untouched(
+    tmp_path: Path, language: str, currency: str, price: str
+) -> None:
+    """ISO 4217: no coins, two and three digits behind the point; a comma is a mark of German and French."""
+    folder = makers.studio(tmp_path / "studio")
+    file, book = folder / "studio.yaml", folder / "commissions.yaml"
+    words = folder / "themes" / "own" / "words"
+    words.mkdir(parents=True)
+    (words.parent / "theme.yaml").write_text("like: case\n", "utf-8")
+    shutil.copy(THEMES / "base" / "words" / "en.yaml", words / "fr.yaml")
+    text = re.sub(r"(?m)^(language|currency|theme):.*\n", "", file.read_text("utf-8"))
+    file.write_text(f"language: {language}\ncurrency: {currency}\ntheme: own\n{text}", "utf-8")
+    for piece in (folder / "pieces").glob("*/piece.yaml"):
+        shutil.rmtree(piece.parent)
+    book.write_text(BOOK.format(price=price), "utf-8")
+    with opened(folder) as desk:
+        said = desk.after(desk.do("/orders/Q-1", "/sheet/order"))
+        assert "Nothing was to change" in said.words
+        assert desk.do("/orders/Q-1", "/do/orders.move").status == 303
+        (order,) = desk.desk.read().commissions.queue
+        assert (str(order.step), order.private.price) == ("accepted", Decimal(price))
+        shown = desk.filled("/orders/Q-1", "/do/orders.pay")["amount"]
+        paid = desk.do("/orders/Q-1", "/do/orders.pay")
+        assert paid.status == 303, (shown, paid.words)
+        (order,) = desk.desk.read().commissions.queue
+        assert order.private.paid[0].amount == Decimal(shown.replace(",", "."))

@@ -379,6 +379,22 @@ def test_what_is_refused_without_words_is_told_before_words_are_asked_for(
     assert not (folder / "out" / "letters").exists()
 
 
+def test_a_notice_asks_for_its_words_until_there_are_some(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = makers.studio(tmp_path / "s")
+    monkeypatch.setattr("sitegen.terminal.telling.someone_is_there", lambda: True)
+    words = ("announce", "notice", "--about", "new pieces", "--subject", "A pause")
+
+    result = run(folder, *words, typed=".\n \n.\nThe bench rests in March.\n.\n")
+
+    assert result.exit_code == 0, result.output
+    assert result.output.count("Write your words here") == 3
+    assert "at the top?" not in result.output
+    letter = next((folder / "out/letters").iterdir()) / "letter.txt"
+    assert "The bench rests in March." in letter.read_text("utf-8")
+
+
 def test_a_letter_no_longer_true_is_told_before_a_password_is_asked_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -470,7 +486,7 @@ def test_a_preview_opens_beside_a_checklist(
     assert "1 left\n" in result.output
     assert "not in out/site\n" in result.output
     assert result.output.count("  [x] ") == 4
-    assert "isn't in out/site; run `sitegen build`" in result.output
+    assert "isn't in out/site; `sitegen build`" in result.output
     assert "  [ ] Subject and letter say the same (US, Canada); only you can judge that.\n" in result.output
     assert "This is a checklist, not legal advice" in result.output
     assert result.output.endswith(f"Post it with:  sitegen send {ident}\n")

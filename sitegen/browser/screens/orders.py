@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
 
 from sitegen.browser.deeds import KNOWN, STATES, Values, form
 from sitegen.browser.desk import Workplace
-from sitegen.browser.forms import HIDDEN, Ask, Own, picks, said_of
+from sitegen.browser.forms import HIDDEN, Ask, Own, as_typed, picks, said_of
 from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
 from sitegen.browser.sheets import asks, put_sheet, sheet_form, step_asked
 from sitegen.jobs import edits, order_letters
 from sitegen.jobs import orders as jobs
 from sitegen.jobs.orders import Line, ListOrders, OneOrder
 from sitegen.studio.asked import Fault
+from sitegen.studio.money import NOTHING
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import ASKING, FOLLOWING, UNDER_WAY, history_of
 from sitegen.studio.settings import mailto
@@ -40,15 +42,11 @@ def _following(order: Any) -> list[str]:
 def _steps(studio: Studio, values: Values) -> Own:
     order = _order(studio, values)
     following = _following(order)
-    price = {"value": _sum(order and order.private.price)}
+    price = {"value": as_typed(order and order.private.price, studio.settings)}
     return {
         "step": {"kind": "pick", "choices": picks(following)},
         "price": price if {Step.OFFERED, Step.ACCEPTED} & {*following} else HIDDEN,
     }
-
-
-def _sum(amount: Any) -> str:
-    return f"{amount:f}" if amount else ""
 
 
 def _new(studio: Studio, _: Values) -> Own:
@@ -135,7 +133,8 @@ def _new_order(desk: Workplace, asked: Visit) -> Shown:
 def _one(desk: Workplace, asked: Visit) -> Shown:
     sheet = jobs.show(desk.folder, OneOrder(code=asked["code"]), desk.today)
     found = sheet.order
-    code, client, likely = found.code, found.private, {"amount": _likely(sheet.line)}
+    code, client, settings = found.code, found.private, desk.read().settings
+    likely = {"amount": as_typed(_likely(sheet.line), settings)}
     drafts = order_letters.drafts_of(desk.folder, code)
     with_sum = {"orders.pay", "orders.refund"}
     forms = [
@@ -150,12 +149,12 @@ def _one(desk: Workplace, asked: Visit) -> Shown:
     }  # fmt: skip
 
 
-def _likely(line: Line) -> str:
+def _likely(line: Line) -> Decimal:
     """Return the sum that is likely meant: what is owed by today, else the next part, else the rest."""
     plan = line.standing
     if plan is None or plan.balance <= 0:
-        return _sum(abs(line.balance or 0))
-    return _sum(plan.owed_now or next((part.open for part in plan.parts if part.open), plan.balance))
+        return abs(line.balance or NOTHING)
+    return plan.owed_now or next((part.open for part in plan.parts if part.open), plan.balance)
 
 
 def _open_to(line: Line, *, written: bool) -> list[str]:
