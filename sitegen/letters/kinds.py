@@ -118,18 +118,14 @@ def _of_round(
 def _early(front: FrontOfHouse, held: PublicRound, hours: int) -> datetime:
     # In UTC: an hour less on the wall is not an hour less when the clocks change in between.
     opens = (held.opens.astimezone(UTC) - timedelta(hours=hours)).astimezone(held.opens.tzinfo)
-    _refuse(
-        (
-            held.way is not Way.FIRST_COME,
-            f"a head start means nothing in the round '{held.name}', whose way is '{held.way}'; "
-            "it's for 'first come'",
-        ),
-        (
-            hours < 1 or opens.timestamp() <= front.moment.timestamp(),
+    if held.way is not Way.FIRST_COME:
+        no_order = f"a head start means nothing in the round '{held.name}', whose way is '{held.way}'"
+        raise LetterFault(f"{no_order}; it's for 'first come'")
+    if hours < 1 or opens.timestamp() <= front.moment.timestamp():
+        raise LetterFault(
             f"a head start of {hours} hours would begin on {opens:%Y-%m-%d %H:%M}; that must lie after now "
-            f"and before the opening on {held.opens:%Y-%m-%d %H:%M}",
-        ),
-    )
+            f"and before the opening on {held.opens:%Y-%m-%d %H:%M}"
+        )
     return opens
 
 
@@ -234,11 +230,9 @@ def announce_show(writing: Writing, name: str) -> Announcement:
     show = front.show(name)
     if show is None:
         raise LetterFault(no_such("show", name, (show.slug for show in front.shows)))
-    _refuse(
-        (not show.coming, f"'{show.name}' ended on {show.last_day}; there's nothing to invite to"),
-        (show.cancelled, f"'{show.name}' is cancelled; there's nothing to invite to"),
-        (not show.open, f"'{show.name}' is full; there's nothing to invite to"),
-    )
+    ended = "" if show.coming else f"ended on {show.last_day}"
+    if why := ended or ("is cancelled" if show.cancelled else "" if show.open else "is full"):
+        raise LetterFault(f"'{show.name}' {why}; there's nothing to invite to")
     calendar = dates(f"{name}.ics", show_events(writing.voice, front.card, show), front.card)
     return compose(writing, LetterPlan(
         f"{show.kind}-{name}", "show", show.kind.interest, {"show": show}, writing.hung(), (calendar,),
@@ -255,11 +249,9 @@ def announce_notice(
     Raises LetterFault for one without subject or words.
     """
     subject = clean(subject)
+    unfit = not subject or is_placeholder(subject) or len(subject) > LONGEST_NAME
     _refuse(
-        (
-            not subject or is_placeholder(subject) or len(subject) > LONGEST_NAME,
-            f"a notice needs a subject of your own, of at most {LONGEST_NAME} letters",
-        ),
+        (unfit, f"a notice needs a subject of your own, of at most {LONGEST_NAME} letters"),
         (not writing.note.strip(), "a notice is your own words and nothing else; write them into a note"),
     )
     note, items = _items(writing, slugs)

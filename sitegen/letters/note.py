@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from sitegen.letters.message import MailPart
+from sitegen.letters.replies import GREETS, folded
 from sitegen.studio.asked import LetterFault
 from sitegen.studio.fields import no_such
 from sitegen.studio.picture import PictureSet, Rendition, shelf
@@ -149,12 +150,6 @@ def _picture(want: Want, web: Rendition, site: str, width: int, *, carried: bool
 _PICTURE = re.compile(r"!\[([^\]]*)\]\(\s*([^()\s]+)\s*\)")
 _ELSEWHERE = re.compile(r"[a-z][a-z0-9+.-]*:|//", re.IGNORECASE)
 _ANY_PICTURE = re.compile(r"(?i)!\[[^\]]*\](?:\([^)]*\)|\[[^\]]*\])?|<\s*(?:img|picture|svg)\b[^>]*>")
-# How a letter of one's own begins, in the themes' languages and some others (common practice, no source).
-_GREETING = re.compile(
-    r"(?i)(?:my |our )?(?:dear|dearest|hello|hi|hey|greetings|good (?:morning|day|afternoon|evening))\b"
-    r"|lieber?\b|hallo\b|guten? (?:tag|morgen|abend)\b|sehr geehrte|grüß|grüezi\b|servus\b|moin\b"
-    r"|bonjour\b|chère?s?\b|hola\b|estimad|ciao\b|gentile\b"
-)
 _LONGEST_GREETING = 60
 # What text, HTML and headers take before any picture (measured: 8 to 14 KB), and what room is left for them.
 WORDS = 20_000
@@ -170,7 +165,7 @@ def own_greeting(note: str, name: str = "") -> tuple[str, ...]:
     first = next((line.strip(" #*_>") for line in note.splitlines() if line.strip()), "")
     opening = re.split(r"[,!.:;–—]", first)[0].strip(" *_")
     named = opening != first and opening.casefold() in {name.casefold(), *name.casefold().split()}
-    greets = (named or _GREETING.match(opening)) and len(opening) <= _LONGEST_GREETING
+    greets = (named or GREETS.match(folded(opening))) and len(opening) <= _LONGEST_GREETING
     if not greets or (opening == first and len(first.split()) > 5):
         return ()
     said = f"The note opens with '{opening}', and the letter greets already: take that line out of the note."

@@ -17,20 +17,9 @@ from email.utils import parsedate_to_datetime
 from enum import StrEnum
 from itertools import islice
 from pathlib import Path
-from typing import NamedTuple
 from urllib.parse import urlsplit
 
-from sitegen.letters.envelope import (
-    ANSWERED,
-    blocks,
-    day_of,
-    header,
-    opened,
-    returned_headers,
-    sender_of,
-    told_of,
-    written_lines,
-)
+from sitegen.letters import envelope
 from sitegen.letters.folder import TOKEN_LETTERS, confirm_token, make_token, message_name
 from sitegen.studio.person import Consent, Person, address_key
 from sitegen.studio.text import quoted, short, unmarked
@@ -76,7 +65,7 @@ def _phrases(part: str, name: str) -> str:
 _SURE = re.compile(_phrases("leaving", "sure"))
 _LEAVING = re.compile(f"{_phrases('leaving', 'plain')}|{_SURE.pattern}")
 _HARMLESS = re.compile(_phrases("leaving", "harmless"))
-_GREETS = re.compile(_phrases("greeting", "words"))
+GREETS = re.compile(_phrases("greeting", "words"))
 _BY_SIGN = r"(?i){answered}*(?:(?P<leave>leave|stop|{leave})|yes|ja|{yes})\s+(?P<sign>[a-z2-7]{{16}})"
 _OUR_NAME = re.compile(r"<([a-z0-9-]+)\.([0-9a-f]{24})@[^<>\s]+>")
 # A letter has one name; each that is tried is compared with everyone on the list.
@@ -97,8 +86,8 @@ class Reader:
         self, people: Sequence[Person], secret: bytes, leave: str = "leave", yes: str = "yes"
     ) -> None:
         """Read for these people; `leave` and `yes` are the words by which letters say what to answer."""
-        self._secret, self._leave, self._yes = secret, _folded(leave), {"yes", "ja", _folded(yes)}
-        words = {"answered": ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
+        self._secret, self._leave, self._yes = secret, folded(leave), {"yes", "ja", folded(yes)}
+        words = {"answered": envelope.ANSWERED, "leave": re.escape(leave), "yes": re.escape(yes)}
         self._by_sign = re.compile(_BY_SIGN.format(**words))
         awaited = {Consent.NOT_CONFIRMED, Consent.CONFIRMED}  # their yes, or it came already
         asked = (person for person in people if person.consent in awaited)
@@ -110,29 +99,24 @@ class Reader:
     def read(self, raw: bytes) -> Reply:
         """Understand one message; whatever is in it, this returns an answer."""
         try:
-            reply = self._read(opened(raw))
+            reply = self._read(envelope.opened(raw))
         except (Exception, RecursionError) as fault:  # noqa: BLE001
             # Strangers write these, and the library that takes them apart has a fault for every oddity. None
             # of them may stand between the artist and the wishes to leave that come after it.
-            return Reply(Meaning.UNREADABLE, said=f"a mail {told_of(raw)} ({type(fault).__name__})")
-        return (
-            replace(reply, said=f"{reply.said}: {told_of(raw)}") if reply.meaning is Meaning.LOOK else reply
-        )
+            return Reply(Meaning.UNREADABLE, said=f"a mail {envelope.told_of(raw)} ({type(fault).__name__})")
+        looked_up = f": {envelope.told_of(raw)}" if reply.meaning is Meaning.LOOK else ""
+        return replace(reply, said=reply.said + looked_up)
 
     def _read(self, message: Message) -> Reply:
         parts = message.get_payload() if message.is_multipart() else ()
         kinds = {part.get_content_type() for part in parts if isinstance(part, Message)}
-        if kinds & _DELIVERY:
-            reply = self._delivery(message)
-        elif _COMPLAINT in kinds:
-            reply = self._complaint(message)
-        else:
-            reply = self._letter(message)
-        return unless_past(reply, day_of(message), self._signed.get(reply.key or ""))
+        report = self._delivery if kinds & _DELIVERY else self._complaint if _COMPLAINT in kinds else None
+        reply = (report or self._letter)(message)
+        return unless_past(reply, envelope.day_of(message), self._signed.get(reply.key or ""))
 
     def _letter(self, message: Message) -> Reply:
-        subject, lines, by_itself = header(message, "Subject"), written_lines(message), _by_itself(message)
-        first = next((line for line in lines if not _only_greets(line)), "")
+        subject, lines = envelope.header(message, "Subject"), envelope.written_lines(message)
+        first, by_itself = next((line for line in lines if not _only_greets(line)), ""), _by_itself(message)
         # A way out that was pressed is written by a mail program, which may say so of itself.
         for text in (subject,) if by_itself else (subject, first):
             if match := self._by_sign.fullmatch(text.strip(" .!\"'“”„‘’‚")):
@@ -141,16 +125,16 @@ class Reader:
                     unknown = f"with a way out that nobody was given ({match['sign']})"
                     return _leaving(self._by_token.get(sign), "by the way out of a letter", unknown)
                 if not by_itself:
-                    return self._confirming(sign, day_of(message))
-        if by_itself:
-            return Reply(Meaning.LOOK if by_itself == _NOTICE else Meaning.OTHER, said=by_itself)
-        return self._in_plain_words(message, re.sub(f"(?i)^{ANSWERED}+", "", subject), first, lines)
+                    return self._confirming(sign, envelope.day_of(message))
+        subject = re.sub(f"(?i)^{envelope.ANSWERED}+", "", subject)
+        return by_itself or self._in_plain_words(message, subject, first, lines)
 
     def _in_plain_words(self, message: Message, subject: str, first: str, lines: Sequence[str]) -> Reply:
-        sender = address_key(sender_of(message))
+        sender = address_key(envelope.sender_of(message))
         known = sender if sender in self._keys else None
         if self._asks_to_leave(subject) or self._asks_to_leave(first):
-            answered, _ = self._by_name(f"{header(message, 'In-Reply-To')} {header(message, 'References')}")
+            names = f"{envelope.header(message, 'In-Reply-To')} {envelope.header(message, 'References')}"
+            answered, _ = self._by_name(names)
             whose = f" (it answers the letter to {answered})" if answered else ""
             return _leaving(known, "in plain words", f"from an address that isn't on the list{whose}")
         if _bare(first) in self._yes and any(sender == question.key for question in self._asked.values()):
@@ -158,16 +142,13 @@ class Reader:
                 Meaning.LOOK, said="a yes in plain words, which anybody could send under that address; ask "
                 "them to use the letter's own way to confirm"
             )  # fmt: skip
-        doubtful = next((line for line in (subject, *lines) if known and _SURE.search(_folded(line))), "")
-        return (
-            Reply(Meaning.LOOK, said=f"may ask to leave ({quoted(doubtful)})")
-            if doubtful
-            else Reply(Meaning.OTHER)
-        )
+        doubtful = next((line for line in (subject, *lines) if known and _SURE.search(folded(line))), "")
+        said = f"may ask to leave ({quoted(doubtful)})" if doubtful else ""
+        return Reply(Meaning.LOOK if said else Meaning.OTHER, said=said)
 
     def _asks_to_leave(self, text: str) -> bool:
         """Tell whether a line says that somebody wants to leave, and nothing else."""
-        words = _folded(text)
+        words = folded(text)
         return self._leave in {words, _bare(words)} or (
             bool(_LEAVING.search(words)) and not _bare(_LEAVING.sub(" ", words))
         )
@@ -181,20 +162,19 @@ class Reader:
         return Reply(Meaning.CONFIRMED, person.key, said="by the letter's own way", on=on)
 
     def _delivery(self, message: Message) -> Reply:
-        fields = [block for block in blocks(message, _DELIVERY) if block.get("Action")]
+        fields = [block for block in envelope.blocks(message, _DELIVERY) if block.get("Action")]
         if not fields:
             return Reply(Meaning.LOOK, said="a delivery report that names no recipient")
         key, letter = self._owner(message)
         # A report may speak of several recipients (RFC 3464 section 2.3).
-        meaning, said = _meaning_of(
-            next((group for group in fields if key and key in _named(group)), fields[0])
-        )
-        if meaning in {Meaning.WAITING, Meaning.OTHER, Meaning.LOOK}:
-            return Reply(meaning, said=said)
-        return _about(meaning, said, key, letter)
+        own = next((group for group in fields if key and key in _named(group)), fields[0])
+        meaning, said = _meaning_of(own)
+        if meaning in {Meaning.BOUNCED, Meaning.TEMPORARY}:
+            return _about(meaning, said, key, letter)
+        return Reply(meaning, said=said)
 
     def _complaint(self, message: Message) -> Reply:
-        fields, *_ = blocks(message, {_COMPLAINT})
+        fields, *_ = envelope.blocks(message, {_COMPLAINT})
         kind = str(fields.get("Feedback-Type", "")).strip().lower()
         if kind != "abuse":
             return Reply(Meaning.LOOK, said=f"a report of the kind '{short(kind or 'unknown')}'")
@@ -202,14 +182,11 @@ class Reader:
 
     def _owner(self, message: Message) -> tuple[str | None, str | None]:
         """Find whose letter was returned, and which, by what only that letter holds."""
-        returned = returned_headers(message)
-        key, letter = self._by_name(header(returned, "Message-ID"))
-        if key is not None:
-            return key, letter
-        for match in _OUR_WAY_OUT.finditer("".join(header(returned, "List-Unsubscribe").split())):
-            if owner := self._by_token.get(match[1].lower()):
-                return owner, None
-        return None, None
+        returned = envelope.returned_headers(message)
+        ways = "".join(envelope.header(returned, "List-Unsubscribe").split())
+        owners = (self._by_token.get(match[1].lower()) for match in _OUR_WAY_OUT.finditer(ways))
+        by_name = self._by_name(envelope.header(returned, "Message-ID"))
+        return by_name if by_name[0] else (next(filter(None, owners), None), None)
 
     def _by_name(self, text: str) -> tuple[str | None, str | None]:
         """Find to whom a letter of ours went whose name stands in a field, and which letter."""
@@ -221,24 +198,19 @@ class Reader:
         return None, None
 
 
-_NOTICE = "a mail server's notice, in no form that can be read"
-
-
-def _by_itself(message: Message) -> str:
+def _by_itself(message: Message) -> Reply | None:
     """Say what a mail is that no person wrote (RFC 3834, 2369, 5321 section 4.5.5); nothing for others."""
-    report = str(message.get_param("report-type", "")).lower()
-    is_report = message.get_content_type() == "multipart/report"
-    if sender_of(message).lower().startswith("mailer-daemon@") or (
-        is_report and report != "disposition-notification"
-    ):
-        return _NOTICE
+    report = message.get_content_type() == "multipart/report"
+    receipt = str(message.get_param("report-type", "")).lower() == "disposition-notification"
+    if (report and not receipt) or envelope.sender_of(message).lower().startswith("mailer-daemon@"):
+        return Reply(Meaning.LOOK, said="a mail server's notice, in no form that can be read")
     signs = (
-        re.split(r"[\s;(]", header(message, "Auto-Submitted").lower())[0] not in {"no", ""},
-        header(message, "Precedence").lower() in {"bulk", "junk", "list", "auto_reply"},
-        header(message, "Return-Path") == "<>",
+        re.split(r"[\s;(]", envelope.header(message, "Auto-Submitted").lower())[0] not in {"no", ""},
+        envelope.header(message, "Precedence").lower() in {"bulk", "junk", "list", "auto_reply"},
+        envelope.header(message, "Return-Path") == "<>",
         any(name in message for name in ("List-Id", "List-Unsubscribe", "X-Autoreply", "X-Autorespond")),
     )
-    return "an automatic answer" if is_report or any(signs) else ""
+    return Reply(Meaning.OTHER, said="an automatic answer") if report or any(signs) else None
 
 
 def _leaving(key: str | None, how: str, unknown: str) -> Reply:
@@ -288,20 +260,20 @@ def _meaning_of(fields: Message) -> tuple[Meaning, str]:
     return Meaning.TEMPORARY, f"failed this time ({status})"
 
 
-def _folded(text: str) -> str:
+def folded(text: str) -> str:
     """Return a text's words without case, marks and signs."""
     return " ".join(re.sub(r"[^\w\s]", " ", unmarked(text.casefold())).split())
 
 
 def _bare(text: str) -> str:
     """Return a text's words without those that any wish to leave or any yes may have around it."""
-    return " ".join(_HARMLESS.sub(" ", _GREETS.sub(" ", _folded(text), count=1)).split())
+    return " ".join(_HARMLESS.sub(" ", GREETS.sub(" ", folded(text), count=1)).split())
 
 
 def _only_greets(line: str) -> bool:
     """Tell whether a mail's line is one that stands above what it says."""
-    words = _folded(line)
-    return bool(_GREETS.match(words)) and len(words.split()) < 7 and not _LEAVING.search(words)
+    words = folded(line)
+    return bool(GREETS.match(words)) and len(words.split()) < 7 and not _LEAVING.search(words)
 
 
 # One sign on a line of its own, the day (and time) beside it if someone noted it.
@@ -322,15 +294,6 @@ _BARE = re.compile(
 )
 # No line of a log that matters is longer; what follows are a browser's own words.
 _LONGEST = 4_000
-
-
-class _Request(NamedTuple):
-    """What a line of a log says was asked, and what was answered."""
-
-    method: str
-    target: str
-    status: str
-    day: date | None
 
 
 class Slips:
@@ -354,10 +317,9 @@ class Slips:
             return None
         if plain := _PLAIN.fullmatch(line):
             return self._given(plain["token"].lower(), _day(plain["day"]))
-        if found := _COMMON.search(line) or _BARE.match(line):
-            request = _Request(found["method"], found["target"], found["status"], _day(found["day"]))
-            return self._asked(request, line)
-        return self._asked(extended, line) if (extended := self._extended(line)) else self._unread(line)
+        if found := _COMMON.search(line) or _BARE.match(line) or self._extended(line):
+            return self._asked(line, *(found[name] for name in ("method", "target", "status", "day")))
+        return self._unread(line)
 
     def _given(self, token: str, day: date | None) -> Reply:
         key = self._by_token.get(token)
@@ -366,16 +328,18 @@ class Slips:
         reply = Reply(Meaning.LEAVE, key, said="by the way out of a letter")
         return unless_past(reply, day, self._signed.get(key))
 
-    def _asked(self, request: _Request, line: str) -> Reply | None:
-        target = _origin_form(request.target)
-        token = target.removeprefix(self._way).lower()
-        if not (self._way and target.startswith(self._way) and token in self._by_token):
+    def _asked(self, line: str, method: str, target: str, status: str, day: str | None) -> Reply | None:
+        asked = _origin_form(target)
+        token = asked.removeprefix(self._way).lower()
+        if not (self._way and asked.startswith(self._way) and token in self._by_token):
             return self._unread(line)
-        if request.method.upper() == "POST" and request.status == "200":
-            return self._given(token, request.day)
-        return Reply(Meaning.PEEKED)
+        return (
+            self._given(token, _day(day))
+            if method.upper() == "POST" and status == "200"
+            else Reply(Meaning.PEEKED)
+        )
 
-    def _extended(self, line: str) -> _Request | None:
+    def _extended(self, line: str) -> dict[str, str] | None:
         """Read a line of the Extended Log File Format by the fields it was announced with."""
         words = line.split()
         if not self._fields or len(words) != len(self._fields):
@@ -383,8 +347,10 @@ class Slips:
         field = dict(zip(self._fields, words, strict=True))
         query = field.get("cs-uri-query", "-")
         stem = field.get("cs-uri-stem", "") + (f"?{query}" if query != "-" else "")
-        target, day = field.get("cs-uri", stem), _day(field.get("date"))
-        return _Request(field.get("cs-method", ""), target, field.get("sc-status", ""), day)
+        named = {"method": "cs-method", "target": "cs-uri", "status": "sc-status", "day": "date"}
+        return {name: field.get(theirs, "") for name, theirs in named.items()} | {
+            "target": field.get("cs-uri", stem)
+        }
 
     def _unread(self, line: str) -> Reply | None:
         """Tell of a line that names someone's sign and yet doesn't count; other lines say nothing."""
