@@ -13,7 +13,7 @@ from typing import Any, Literal
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Page, Request, Route
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Route
 from pypdf import PdfReader
 
 from sitegen.site.theme import contrast
@@ -22,6 +22,7 @@ from tests import makers
 from tests.site.studio import THEMES, make_site
 
 pytestmark = pytest.mark.browser
+_SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 PAGES = (
     "index.html",
     "gallery/index.html",
@@ -54,6 +55,7 @@ def address(site: Path) -> Iterator[str]:
     host = site.parent / "host"
     host.mkdir(exist_ok=True)
     (host / "dolls").symlink_to(site, target_is_directory=True)
+    (host / "favicon.ico").touch()  # what a browser asks for beside a picture that it shows alone
     handler = partial(_Quiet, directory=str(host))
     with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
         thread = threading.Thread(target=server.serve_forever)
@@ -68,16 +70,33 @@ class _Quiet(SimpleHTTPRequestHandler):
         """Say nothing."""
 
 
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """Open one page without scripts, and fail on anything that the console complains of."""
-    context = browser.new_context(java_script_enabled=False, viewport={"width": 1280, "height": 900})
-    opened = context.new_page()
-    complaints: list[str] = []
-    opened.on("console", lambda said: complaints.append(f"{said.text} {said.location['url']}"))
-    opened.on("requestfailed", lambda asked: complaints.append(f"{asked.failure} {asked.url}"))
-    yield opened
+@pytest.fixture(scope="session")
+def window(browser: Browser) -> Iterator[Page]:
+    """Open one page without scripts for all: a window of its own costs as much as three visits."""
+    context = browser.new_context(java_script_enabled=False)
+    yield context.new_page()
     context.close()
+
+
+@pytest.fixture
+def page(window: Page) -> Iterator[Page]:
+    """Look through the window, as a computer's, by day; fail on anything that the console complains of."""
+    window.set_viewport_size({"width": 1280, "height": 900})
+    window.emulate_media(media="null", color_scheme="light", reduced_motion="no-preference")
+    window.goto("about:blank")  # what the last page still asked for is asked for no more
+    complaints: list[str] = []
+
+    def says(said: ConsoleMessage) -> None:
+        complaints.append(f"{said.text} {said.location['url']}")
+
+    def fails(asked: Request) -> None:
+        complaints.append(f"{asked.failure} {asked.url}")
+
+    window.on("console", says)
+    window.on("requestfailed", fails)
+    yield window
+    window.remove_listener("console", says)
+    window.remove_listener("requestfailed", fails)
     assert [complaint for complaint in complaints if not _of_fonts_alone(complaint)] == []
 
 
@@ -100,14 +119,13 @@ _FONTS_THERE = (
 )
 
 
-@pytest.mark.parametrize("width", [320, 768, 2560])
-def test_nothing_sticks_out(page: Page, address: str, width: int) -> None:
+def test_nothing_sticks_out(page: Page, address: str) -> None:
     """No page scrolls sideways (WCAG 2.2, 1.4.10 Reflow, at 320 px), long words included."""
-    page.set_viewport_size({"width": width, "height": 800})
     for path in PAGES:
         page.goto(address + path)
-        wide = page.evaluate("document.documentElement.scrollWidth")
-        assert wide <= width, path
+        for width in (320, 768, 2560):
+            page.set_viewport_size({"width": width, "height": 800})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, (path, width)
 
 
 @pytest.mark.parametrize("name", THEMES)
@@ -134,24 +152,21 @@ def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name
     assert title.evaluate(lines) == 1, "a word that needn't be broken is broken"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_both_faces_can_be_read(browser: Browser, address: str, scheme: str) -> None:
+def test_both_faces_can_be_read(page: Page, address: str) -> None:
     """Ground and inks change with the reader's wish and contrast by 4.5 : 1 (WCAG 2.2, 1.4.3)."""
-    context = browser.new_context(color_scheme="dark" if scheme == "dark" else "light")
-    page = context.new_page()
     page.goto(address + "pieces/ferry-ghost/index.html")
-    ground = colour(page, "body", "backgroundColor")
+    for scheme in _SCHEMES:
+        page.emulate_media(color_scheme=scheme)
+        ground = colour(page, "body", "backgroundColor")
 
-    assert (contrast(ground, "#ffffff") > contrast(ground, "#000000")) == (scheme == "dark")
-    for selector in ("body", "h1", ".price", "footer", ".note", ".particulars p"):
-        assert contrast(colour(page, selector, "color"), ground) >= 4.5, selector
-    context.close()
+        assert (contrast(ground, "#ffffff") > contrast(ground, "#000000")) == (scheme == "dark")
+        for selector in ("body", "h1", ".price", "footer", ".note", ".particulars p"):
+            assert contrast(colour(page, selector, "color"), ground) >= 4.5, (scheme, selector)
 
 
-def test_the_keyboard_gets_everywhere_and_shows_where_it_is(browser: Browser, address: str) -> None:
+def test_the_keyboard_gets_everywhere_and_shows_where_it_is(page: Page, address: str) -> None:
     """Tab leads from the skip link through the page; every stop can be seen, in the order of the page."""
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
-    page = context.new_page()
+    page.emulate_media(reduced_motion="reduce")
     page.goto(address + "gallery/index.html")
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.className") == "skip"
@@ -168,7 +183,6 @@ def test_the_keyboard_gets_everywhere_and_shows_where_it_is(browser: Browser, ad
         assert shown, seen[-1]
     links = page.locator("a").evaluate_all("all => all.slice(1).map(one => one.href)")
     assert seen == links
-    context.close()
 
 
 def test_the_skip_link_leads_into_the_page(browser: Browser, address: str) -> None:
@@ -291,20 +305,18 @@ def test_paper_gives_every_piece_room(page: Page, address: str) -> None:
     assert max(widths) <= 300
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_pictures_are_not_dimmed(browser: Browser, address: str, scheme: str) -> None:
+def test_pictures_are_not_dimmed(page: Page, address: str) -> None:
     """The piece is the colour: no filter, no veil, by day and by night."""
-    context = browser.new_context(color_scheme="dark" if scheme == "dark" else "light")
-    page = context.new_page()
     for path in PAGES[:3]:
         page.goto(address + path)
-        looks = page.locator("main img").evaluate_all(
-            "all => all.map(one => [getComputedStyle(one).filter, getComputedStyle(one).opacity,"
-            " getComputedStyle(one).mixBlendMode].join())"
-        )
-        assert looks
-        assert set(looks) == {"none,1,normal"}
-    context.close()
+        for scheme in _SCHEMES:
+            page.emulate_media(color_scheme=scheme)
+            looks = page.locator("main img").evaluate_all(
+                "all => all.map(one => [getComputedStyle(one).filter, getComputedStyle(one).opacity,"
+                " getComputedStyle(one).mixBlendMode].join())"
+            )
+            assert looks
+            assert set(looks) == {"none,1,normal"}, scheme
 
 
 def test_paper_gets_ink_on_white(page: Page, address: str) -> None:
@@ -318,19 +330,22 @@ def test_paper_gets_ink_on_white(page: Page, address: str) -> None:
     assert page.locator("h1").is_visible()
 
 
-@pytest.mark.parametrize("motion", ["reduce", "no-preference"])
-def test_nothing_moves(page: Page, address: str, motion: Literal["reduce", "no-preference"]) -> None:
+_MOVING = (
+    "[...document.querySelectorAll('*')].filter(one => ['', '::before', '::after'].some(part => {"
+    " const style = getComputedStyle(one, part || null);"
+    " return style.animationName !== 'none' || parseFloat(style.transitionDuration) > 0"
+    " || style.scrollBehavior === 'smooth'; })).length"
+)
+
+
+def test_nothing_moves(page: Page, address: str) -> None:
     """No animation, no transition and no smooth scrolling, for who can't bear motion and for everyone."""
-    page.emulate_media(reduced_motion=motion)
+    motions: tuple[Literal["reduce", "no-preference"], ...] = ("reduce", "no-preference")
     for path in PAGES:
         page.goto(address + path)
-        moving = page.locator("*").evaluate_all(
-            "all => all.filter(one => ['', '::before', '::after'].some(part => {"
-            " const style = getComputedStyle(one, part || null);"
-            " return style.animationName !== 'none' || parseFloat(style.transitionDuration) > 0"
-            " || style.scrollBehavior === 'smooth'; })).length"
-        )
-        assert moving == 0, path
+        for motion in motions:
+            page.emulate_media(reduced_motion=motion)
+            assert page.evaluate(_MOVING) == 0, (path, motion)
 
 
 _WIDTHS = (
@@ -378,10 +393,8 @@ def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: 
     context.close()
 
 
-def test_every_picture_of_a_piece_leads_to_its_largest(browser: Browser, address: str) -> None:
+def test_every_picture_of_a_piece_leads_to_its_largest(page: Page, address: str) -> None:
     """By keyboard too, without a script: a collector looks closely before buying."""
-    context = browser.new_context(java_script_enabled=False)
-    page = context.new_page()
     page.goto(address + "pieces/ferry-ghost/index.html")
     figures = page.locator(".one figure").all()
     widest = [max(map(int, re.findall(r" (\d+)w", figure.inner_html()))) for figure in figures]
@@ -394,7 +407,6 @@ def test_every_picture_of_a_piece_leads_to_its_largest(browser: Browser, address
 
     assert f"-{widest[0]}-" in page.url
     assert page.locator("img").evaluate("one => one.naturalWidth") > 0
-    context.close()
 
 
 def test_no_cookie_and_no_storage(browser: Browser, address: str) -> None:
