@@ -130,7 +130,10 @@ def _line(studio: Studio, order: Order, purse: Purse, today: date) -> Line:
     if order.step not in UNDER_WAY or not plan.is_planned(order):
         missing = order.step in UNDER_WAY and order.private.price is None
         return Line(order, named, "has no price yet" if missing else "", gone_by=broken)
-    standing = standing_of(studio, order, today)
+    try:
+        standing = standing_of(studio, order, today)
+    except Fault as fault:  # the studio's terms may have changed so that its plan can't be laid out
+        return Line(order, named, f"can't be reckoned: {fault}", gone_by=broken)
     said = _paying(studio, order, standing, today)
     return Line(order, named, said, standing.balance, standing, bool(standing.late_parts) or broken)
 

@@ -154,6 +154,8 @@ def _for_price(
         terms = terms.model_copy(update={"weekend": plans.Weekend(wish.weekend)})
     with told():
         charge = money.read_amount(wish.charge, digits) if wish.charge else Decimal(0)
+        if wish.deposit and (deposit := plans.deposit_on(wish.deposit, price, digits)) > price:
+            raise ValueError(f"the deposit of {deposit} is more than the price of {price}")
         plan = plans.make(price, start, digits, terms, wish.instalments, charge)
     price_written = money.in_currency(price, currency, digits)
     return PlanAnswer(currency, digits, title or f"Payment plan for {price_written}", plan)

@@ -199,6 +199,8 @@ def payments(house: House, price: Decimal | None) -> list[tuple[int, plan.Part]]
     except ValueError:
         # A price that the artist's bands don't reach, or too small to split: no plan is offered for it.
         return []
+    if len(parts) == 1:  # all at once is no plan
+        return []
     year, month = start.year, start.month
     return [((part.anchor.year - year) * 12 + part.anchor.month - month, part) for part in parts]
 

@@ -172,9 +172,9 @@ def _plan_example(price: Decimal, settings: Settings) -> public.PlanExample | No
         # Amounts don't depend on the start, so any day does.
         plan = make(price, date(2001, 1, 1), digits, usual)
     except ValueError:
-        return None  # a price of nothing, above all bands, or too small to split
+        return None  # a price of nothing, above all bands, too small to split
     shares = tuple(part.amount for part in plan.parts if part.kind is PartKind.INSTALMENT)
-    return public.PlanExample(plan.deposit, shares)
+    return public.PlanExample(plan.deposit, shares) if shares else None
 
 
 def _round(one: Round, tiers: tuple[public.PublicTier, ...], here: datetime, left: int) -> public.PublicRound:

@@ -2,8 +2,9 @@
 
 The rules, in the order they're applied:
 1. The price's band says how many instalments there are, unless a number is asked for.
-2. The deposit is a percentage (half a coin rounded up) or an amount; the rest is split evenly. The odd
-   coins go to the first instalments, or to the last if the terms say so.
+2. The deposit is a percentage (half a coin rounded up) or an amount, the whole price at the most; the rest
+   is split evenly. The odd coins go to the first instalments, or to the last if the terms say so. Where
+   the deposit is all there is to pay, no instalment follows.
 3. The deposit is due on the start day, instalment n in the n-th month after it. Dates are anchored: each
    counts from the start day, so a plan from 31 January goes 28 February, 31 March. Without a deposit the
    first instalment is due on the start day.
@@ -225,12 +226,12 @@ def make(
     """Lay out a plan for `price` from the day `start`.
 
     `instalments` overrules the price band. A `charge` for paying later is spread with the price.
-    Raises ValueError for a price that's none, a deposit above it, or parts that are too small.
+    Raises ValueError for a price that's none, or parts that are too small.
     """
     if price <= 0:
         raise ValueError(f"a plan for {price} has nothing to pay; the price must be above zero")
     count = instalments_for(price, terms.steps) if instalments is None else instalments
-    deposit = deposit_on(terms.deposit, price, digits)
+    deposit = min(deposit_on(terms.deposit, price, digits), price + charge)
     parts = []
     for place, (kind, amount) in enumerate(_amounts(price + charge, deposit, count, digits, terms)):
         anchor = months_after(start, place)
@@ -250,15 +251,13 @@ def _amounts(
     """Split what's to pay into deposit and instalments, and refuse what the terms don't allow."""
     if not 0 <= count <= MOST_INSTALMENTS:
         raise ValueError(f"{count} instalments are out of range; write a number from 1 to {MOST_INSTALMENTS}")
-    if not 0 <= deposit <= total:
-        raise ValueError(f"the deposit of {deposit} is not between 0 and the price of {total}")
     rest = total - deposit
     if rest and not count:
         raise ValueError(f"{rest} is left after the deposit; a plan needs at least one instalment for it")
     floor = max(terms.smallest_part, money.unit(digits))
     if deposit and deposit < floor:
         raise ValueError(f"the deposit of {deposit} is below the smallest part of {floor}")
-    shares = money.split(rest, count, digits)[:: -1 if terms.largest_last else 1] if count else ()
+    shares = money.split(rest, count, digits)[:: -1 if terms.largest_last else 1] if count and rest else ()
     if shares and min(shares) < floor:
         most = int(rest / floor)
         cure = f"{most} at most" if most else "none can be made"

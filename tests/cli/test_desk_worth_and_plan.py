@@ -288,3 +288,41 @@ def test_what_is_paid_in_full_may_be_sent(tmp_path: Path) -> None:
 
     assert result.output.rstrip().count("It may be sent.") == 1
     assert "It stays" not in result.output
+
+
+@pytest.mark.parametrize("deposit", ["100%", "500"])
+def test_where_all_is_paid_at_once_orders_books_and_site_say_so(tmp_path: Path, deposit: str) -> None:
+    """A-1 costs 431, the tier 420, the piece 480: each is one payment, and no plan is shown on the site."""
+    folder = makers.studio(tmp_path / "s")
+    file = folder / "studio.yaml"
+    file.write_text(file.read_text("utf-8").replace("deposit: 30%", f"deposit: {deposit}"), "utf-8")
+
+    assert "431.00 EUR" in run(folder, "order", "list").output
+    assert json.loads(run(folder, "books", "--json").stdout)["owed"][0]["balance"] == "431.00"
+    (part,) = json.loads(run(folder, "plan", "ferry-ghost", "--json").stdout)["parts"]
+    assert (part["kind"], part["amount"]) == ("deposit", "480.00")
+    assert run(folder, "build").exit_code == 0
+    site = folder / "out" / "site"
+    assert 'class="plan"' not in (site / "pieces" / "ferry-ghost" / "index.html").read_text("utf-8")
+    assert 'class="parts"' not in (site / "commissions" / "index.html").read_text("utf-8")
+    refused = run(folder, "plan", "480", "--deposit", "500")
+    assert (refused.exit_code, refused.output) == (
+        1,
+        "the deposit of 500.00 is more than the price of 480.00\n",
+    )
+
+
+def test_an_order_whose_plan_cant_be_laid_out_hides_no_other(tmp_path: Path) -> None:
+    """The terms were changed since: no part below 200, and 431 in a deposit and two instalments would be."""
+    folder = makers.studio(tmp_path / "s")
+    file = folder / "studio.yaml"
+    file.write_text(
+        file.read_text("utf-8").replace("deposit: 30%", "deposit: 30%\n  smallest_part: 200"), "utf-8"
+    )
+
+    listed = run(folder, "order", "list")
+    assert listed.exit_code == 0
+    assert (
+        "can't be reckoned: commissions.yaml, A-1: the deposit of 129.30 is below the smallest part"
+        in " ".join(listed.output.split())
+    )

@@ -11,6 +11,7 @@ from sitegen.studio.plan import (
     CREDIT_CAUTION,
     USUAL_TERMS,
     Band,
+    PartKind,
     PaymentPlan,
     deposit_on,
     instalments_for,
@@ -73,7 +74,6 @@ def test_another_deposit_is_refused(text: str, sentence: str) -> None:
     ("price", "terms", "count", "sentence"),
     [
         ("0", USUAL_TERMS, 3, "a plan for 0 has nothing to pay; the price must be above zero"),
-        ("400", PaymentPlan(deposit="500"), 3, "the deposit of 500.00 is not between 0 and the price of 400"),
         (
             "400",
             USUAL_TERMS,
@@ -99,13 +99,6 @@ def test_another_deposit_is_refused(text: str, sentence: str) -> None:
             PaymentPlan(deposit="30%", smallest_part=Decimal(20)),
             1,
             "the deposit of 15.00 is below the smallest part of 20",
-        ),
-        (
-            "400",
-            PaymentPlan(deposit="100%"),
-            2,
-            "an instalment would be 0.00, below the smallest part of 0.01; "
-            "of 0.00 left after the deposit, none can be made",
         ),
         ("400", USUAL_TERMS, 61, "61 instalments are out of range; write a number from 1 to 60"),
     ],
@@ -163,3 +156,14 @@ def test_the_usual_deposit_is_never_empty_and_one_clients_may_be() -> None:
     assert Client.model_validate({"deposit": " "}).deposit == ""
     with pytest.raises(ValueError, match="no amount is written"):
         PaymentPlan.model_validate({"deposit": " "})
+
+
+@pytest.mark.parametrize("deposit", ["100%", "400", "400.00", "500"])
+@pytest.mark.parametrize("count", [None, 0, 2])
+def test_a_deposit_of_the_whole_price_leaves_no_instalment(deposit: str, count: int | None) -> None:
+    """All is paid at once; an amount above this price is this price, so that a cheap piece can be had too."""
+    plan = make(Decimal(400), date(2027, 1, 31), 2, PaymentPlan(deposit=deposit), count)
+
+    assert [(part.kind, part.due, part.amount) for part in plan.parts] == [
+        (PartKind.DEPOSIT, date(2027, 1, 31), Decimal(400))
+    ]
