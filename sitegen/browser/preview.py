@@ -103,7 +103,8 @@ def _found(root: Path, path: str) -> Path | None:
 
 
 _EMPTY = (
-    b"<!doctype html><html lang='en'><title>Preview</title><body><p>Nothing is built yet.</p></body></html>"
+    b"<!doctype html><html lang='en'><title>Preview</title><body>"
+    b"<p>The site isn't built yet; it appears here once it is.</p></body></html>"
 )
 _BOX = (
     '<div role="alert" style="position:sticky;top:0;z-index:9;padding:1em;background:#fff4d6;color:#2a1a00;'

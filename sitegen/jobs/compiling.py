@@ -82,14 +82,18 @@ def try_theme(folder: Path, today: str | None, name: str) -> Path:
 
 
 def page_of(folder: Path, today: str | None, slug: str, story: str) -> tuple[str, bytes]:
-    """Return path and bytes of a piece's page as it would be; only pictures are written. Raises Fault."""
+    """Return path and bytes of a piece's page as it would be; only pictures are written. Raises Fault.
+
+    As long as no site was built, of the photos only the piece's own are made ready.
+    """
     out, sitting = folder / "out", sit(folder, today)
     own = {"story": story}
     known = sitting.studio.pieces
     pieces = tuple(piece.model_copy(update=own) if piece.slug == slug else piece for piece in known)
     studio = replace(sitting.studio, pieces=pieces)
     front, path = front_of_house(studio, sitting.moment), f"pieces/{slug}/index.html"
-    sets, theme = picture_sets(studio, front, out), find_theme(folder, front.card.theme)
+    only = "" if (out / "site").is_dir() else slug
+    sets, theme = picture_sets(studio, front, out, only), find_theme(folder, front.card.theme)
     return path, site.page(front, sets, theme, path, _icons(front))
 
 

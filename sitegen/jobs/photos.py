@@ -20,17 +20,17 @@ from sitegen.studio.whole import Studio
 Sets = dict[PhotoKey, PictureSet]
 
 
-def picture_sets(studio: Studio, front: FrontOfHouse, out: Path) -> Sets:
-    """Return the web pictures of every photo, making what is missing."""
-    return harvested(studio, front, out, None)[1]
+def picture_sets(studio: Studio, front: FrontOfHouse, out: Path, only: str = "") -> Sets:
+    """Return the web pictures of every photo, or of `only` one piece, making what is missing."""
+    return harvested(studio, front, out, None, only)[1]
 
 
 def harvested(
-    studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None
+    studio: Studio, front: FrontOfHouse, out: Path, progress: Progress | None, only: str = ""
 ) -> tuple[pictures.Harvest, Sets]:
     """Make every photo ready; raise Fault naming each that can't be."""
     wishes: dict[PhotoKey, Wish] = {}
-    for piece in front.pieces:
+    for piece in (piece for piece in front.pieces if only in ("", piece.slug)):
         folder = os.fspath(studio.photo_folders[piece.slug])
         stem = f"{piece.number}-{piece.slug}" if piece.number else piece.slug
         for count, photo in enumerate(piece.photos, start=1):

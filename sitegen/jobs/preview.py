@@ -81,11 +81,13 @@ def preview(
     folder: Path, wish: PreviewWish, today: str | None, say: Callable[[str], None], serve: Serve
 ) -> None:
     """Build, show and watch while `serve` serves; `say` prints a line. Raises Fault if none can be shown."""
-    _shown(Preview(folder, say, base=base_of(folder), today=today), wish.port, serve)
+    showing = Preview(folder, say, base=base_of(folder), today=today)
+    showing.build()
+    _shown(showing, wish.port, serve)
 
 
 def desk(folder: Path, wish: DeskWish, today: str | None, serve: Serve, again: Callable[[str], None]) -> None:
-    """Open the desk for as long as `serve` serves; the site is built anew whenever a file changes.
+    """Open the desk for as long as `serve` serves; the site is built meanwhile, and whenever a file changes.
 
     `again` is told the opening address of a desk of this studio that is open already; then that's all.
     """
@@ -96,7 +98,6 @@ def desk(folder: Path, wish: DeskWish, today: str | None, serve: Serve, again: C
 
 
 def _shown(showing: Preview, port: int, serve: Serve) -> None:
-    showing.build()
     threading.Thread(target=showing.watch, daemon=True).start()
     try:
         serve(showing, port)

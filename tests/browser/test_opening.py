@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import re
 import shutil
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,6 +21,7 @@ import pytest
 from sitegen.browser.desk import Workplace
 from sitegen.browser.preview import preview_of
 from sitegen.browser.serving import served
+from sitegen.jobs import preview as jobs
 from sitegen.jobs.begin import NAME, put_starters
 from sitegen.jobs.preview import Preview, base_of
 from tests import makers
@@ -83,6 +86,44 @@ def test_the_desktop_entry_is_one(tmp_path: Path) -> None:
 
     assert lines[0] == "[Desktop Entry]"
     assert {"Type", "Name", "Exec"} <= {line.partition("=")[0] for line in lines[1:]}
+
+
+def test_a_desk_opens_before_the_site_is_built(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A first build may take minutes; she isn't to wait for it."""
+    folder, built, found = makers.studio(tmp_path / "s"), threading.Event(), list[bool]()
+    build = Preview.build
+
+    def noted(showing: Preview) -> None:
+        build(showing)
+        built.set()
+
+    def serve(showing: Preview, port: int) -> None:
+        found.append((folder / "out" / "site").exists())
+        assert built.wait(60)
+
+    monkeypatch.setattr(Preview, "build", noted)
+    jobs.desk(folder, jobs.DeskWish(), "2026-11-24", serve, print)
+
+    assert found == [False]
+    assert (folder / "out" / "site" / "index.html").is_file()
+
+
+def test_a_page_as_written_makes_its_own_photos_ready_where_no_site_was_built(tmp_path: Path) -> None:
+    own, other = makers.piece_yaml(), makers.piece_yaml("The Lamp Lighter", number="2026-02")
+    folder = makers.studio(tmp_path / "s", {"ferry-ghost": own, "lamp-lighter": other})
+    makers.photo(folder / "pieces" / "lamp-lighter" / "front.jpg", (10, 90, 60))
+    with opened(folder) as visitor:
+        slug = "ferry-ghost"
+        fields = visitor.filled(f"/pieces/{slug}", "/sheet/story") | {"story": "As it is written."}
+        said = json.loads(visitor.send(f"/pieces/{slug}/as-written", fields).text)
+        page = visitor.desk.trials[f"pieces/{slug}/index.html"].decode()
+        photos = len(visitor.desk.read().piece(slug).photos)  # type: ignore[union-attr]
+
+    assert "seen" in said
+    assert "As it is written." in page
+    assert (
+        len([pack for pack in (folder / "out" / ".pictures").rglob("*") if pack.suffix == ".pack"]) == photos
+    )
 
 
 def test_the_site_is_seen_in_another_theme_and_stays_as_it_is(tmp_path: Path) -> None:
