@@ -80,7 +80,7 @@ def moment_in(zone: ZoneInfo, pretended: str | None) -> datetime:
     return moment.replace(tzinfo=zone)
 
 
-# Written by `site.publishing`, there only while files take their places. Each command and each page of the
+# Written by `site.placing`, there only while files take their places. Each command and each page of the
 # preview looks for it, so what builds the site isn't loaded for that.
 CHANGE = ".site-change.json"
 # Seconds: files take their places in much less, even thousands of them.

@@ -9,7 +9,7 @@ from pathlib import Path
 from sitegen.site import addresses
 from sitegen.site.house import Content, Sheet, open_house
 from sitegen.site.pages import content
-from sitegen.site.publishing import Built, check_names, publish, recover
+from sitegen.site.placing import Built, check_names, put_in_place, recover
 from sitegen.site.rooms import name_taken
 from sitegen.site.theme import read_theme as examine_theme
 from sitegen.studio.asked import Fault
@@ -35,7 +35,7 @@ def build(
     without one that is missing. `theme` has the theme's files, `icons` are files for the site's root.
     Raises Fault, with the old site untouched, for anything wrong in the theme or in the way.
     """
-    return publish(out, content(open_house(front, pictures, theme, icons)))
+    return put_in_place(out, content(open_house(front, pictures, theme, icons)))
 
 
 def page(

@@ -16,7 +16,7 @@ from sitegen.jobs.build import build
 from sitegen.jobs.preview import Preview, base_of
 from sitegen.jobs.unchanged import stamps, studio_key_of
 from sitegen.jobs.where import one_at_a_time
-from sitegen.site import publishing
+from sitegen.site import placing
 from tests import makers
 from tests.cli.runner import TODAY, contents, run
 
@@ -188,8 +188,8 @@ def killed_in_a_change(folder: Path) -> None:
     makers.write(folder / "studio.yaml", makers.STUDIO.replace("Figures that have", "Dolls that have"))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Path, "replace", once)
-        patch.setattr(publishing, "_turn_back", lambda *_: None)
-        patch.setattr(publishing, "_tidy", lambda *_: None)
+        patch.setattr(placing, "_turn_back", lambda *_: None)
+        patch.setattr(placing, "_tidy", lambda *_: None)
         with pytest.raises(SystemExit):
             build(folder, TODAY)
 

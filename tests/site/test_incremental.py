@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from sitegen.carried import carried
 from sitegen.disk import write_note
 from sitegen.jobs.build import build
-from sitegen.site import publishing
+from sitegen.site import placing
 from sitegen.site.house import Content
-from sitegen.site.publishing import Places, SiteChange
+from sitegen.site.placing import Places, SiteChange
 from sitegen.studio.asked import Fault
 from tests import makers
 
@@ -205,14 +205,14 @@ def test_edits_and_builds_in_any_order_end_as_a_build_from_nothing(
 def made_by(folder: Path, monkeypatch: pytest.MonkeyPatch) -> int:
     """Build, and return how many pages and feeds were set for it."""
     counted: list[int] = []
-    original = publishing.publish
+    original = placing.put_in_place
 
-    def publish(out: Path, content: Content) -> publishing.Built:
+    def put_in_place(out: Path, content: Content) -> placing.Built:
         done = original(out, content)
         counted.append(done.made)
         return done
 
-    monkeypatch.setattr("sitegen.site.publish", publish)
+    monkeypatch.setattr("sitegen.site.put_in_place", put_in_place)
     build(folder, DAY)
     return sum(counted)
 

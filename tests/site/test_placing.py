@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from sitegen.site.house import Content, MadeSheet, Sheet, Shelf
-from sitegen.site.publishing import Built, publish, recover
+from sitegen.site.placing import Built, put_in_place, recover
 from sitegen.studio.asked import Fault
 from sitegen.studio.picture import Rendition
 
@@ -90,7 +90,7 @@ def content(files: Mapping[str, bytes]) -> Content:
 
 def put(out: Path, files: Mapping[str, bytes]) -> Built:
     """Publish these files."""
-    return publish(out, content(files))
+    return put_in_place(out, content(files))
 
 
 def is_whole(site: Path, files: Mapping[str, bytes]) -> bool:
@@ -111,7 +111,7 @@ def contents(site: Path) -> dict[str, bytes]:
     }
 
 
-def test_publish_writes_only_what_changed(tmp_path: Path) -> None:
+def test_a_build_writes_only_what_changed(tmp_path: Path) -> None:
     """New, changed and vanished files are named; the rest keep their times."""
     put(tmp_path, OLD)
     times = {path: (tmp_path / "site" / path).stat().st_mtime_ns for path in _KEPT}
@@ -199,7 +199,7 @@ def stop_at(monkeypatch: pytest.MonkeyPatch, step: int, after: bool) -> Callable
 
 
 def steps_in_all(tmp_path: Path) -> int:
-    """Count the steps of one publishing that touch the disk."""
+    """Count the steps of one build that touch the disk."""
     with pytest.MonkeyPatch.context() as patch:
         put(tmp_path, OLD)
         taken = stop_at(patch, -1, after=False)
@@ -254,7 +254,7 @@ def test_a_change_that_cannot_be_turned_back_at_once_is_turned_back_by_the_next_
 _PROGRAM = """
 import os, signal, sys
 from pathlib import Path
-from tests.site.test_publish import NEW, put
+from tests.site.test_placing import NEW, put
 left = 0
 def counting(original):
     def run(self, *args, **more):

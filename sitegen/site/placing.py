@@ -70,7 +70,7 @@ class Work:
     pictures: shelving.Shelving
 
 
-def publish(out: Path, content: Content) -> Built:
+def put_in_place(out: Path, content: Content) -> Built:
     """Make out/site hold exactly this content.
 
     Raises Fault if two paths differ only in case, or if the folder can't be written.
