@@ -227,7 +227,9 @@ class _Telling:
             [text for _, text in self._paragraphs(f"{block}.{part}")] for part in ("opening", "closing")
         )
         subject, parts = self.say(f"{block}.subject"), self._letter.parts
-        title = self.say(f"{block}.facts_title") if self._words.has(f"client.{block}.facts_title") else ""
+        title = (
+            self.say(f"{block}.facts_title") if f"client.{block}.facts_title" in self._words.sentences else ""
+        )
         facts = self._paragraphs("facts") if title else []
         return {
             "letter_subject": subject,

@@ -76,6 +76,6 @@ def _payments(plan: Plan, voice: Voice) -> Iterator[Content]:
     for part in plan.parts:
         number += part.kind is PartKind.INSTALMENT
         key = f"paper.part.{'deposit' if part.kind is PartKind.DEPOSIT else number}"
-        what = voice.words.plain(key if voice.words.has(key) else "paper.part.more", number=number)
+        what = voice.words.plain(key if key in voice.words.sentences else "paper.part.more", number=number)
         due, amount = voice.tongue.day(part.due), voice.tongue.exact_money(part.amount)
         yield {"what": what, "due": due, "amount": amount}

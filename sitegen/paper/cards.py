@@ -48,11 +48,6 @@ def label(press: Printer, piece: PublicPiece) -> dict[str, Plain]:
     }
 
 
-def unpriced(press: Printer, piece: PublicPiece) -> dict[str, Plain]:
-    """Gather what a label says but the price."""
-    return {key: value for key, value in label(press, piece).items() if key != "price"}
-
-
 def certificate(press: Printer, piece: PublicPiece) -> bytes:
     """Make a piece's certificate as a PDF of one page; it never carries a price.
 
@@ -71,7 +66,8 @@ def certificate(press: Printer, piece: PublicPiece) -> bytes:
             f"keep it below {LONGEST_CARE} and put the rest into pages/care.md"
         )
     content = {
-        **unpriced(press, piece),
+        **label(press, piece),
+        "price": None,
         "maker": card.maker,
         "contact": card.contact,
         "care": card.care,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from sitegen.paper.cards import unpriced
+from sitegen.paper.cards import label
 from sitegen.paper.content import Plain
 from sitegen.paper.press import Printer, one_line, sender_of
 from sitegen.studio.asked import Fault
@@ -109,7 +109,7 @@ def packing_slip(press: Printer, parcel: Parcel) -> bytes:
     }  # fmt: skip
     named = {name: press.voice.words.plain(f"paper.packing_slip.fact_{name}") for name in facts}
     content = {
-        **unpriced(press, piece), "care": card.care, "contact": card.contact,
+        **label(press, piece), "price": None, "care": card.care, "contact": card.contact,
         "sender": sender_of(card),
         "facts": [[named[name], value] for name, value in facts.items() if value],
     }  # fmt: skip

@@ -21,10 +21,6 @@ class SheetForm(StrEnum):
     """One name each, to cut apart, for a table where several people write at once."""
 
 
-# Where the site keeps its mailing-list page, and the page on privacy if the artist wrote one.
-LETTERS = "letters/"
-PRIVACY = "privacy"
-
 # More pages than a weekend fills; a slip of the keyboard shouldn't make a book.
 MOST_PAGES = 200
 # Beyond this the sentence takes the room that the rows need, and nobody reads it standing.
@@ -52,7 +48,7 @@ def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tup
     """Return which template sets the sheet, and its content. Raises Fault."""
     front, card, voice = press.front, press.front.card, press.voice
     _check(card, pages)
-    letters = card.address + LETTERS
+    letters = f"{card.address}letters/"
     drawn = code(letters)
     own: Content = {
         "tagline": card.tagline,
@@ -63,7 +59,7 @@ def _asked(press: Printer, show: PublicShow, pages: int, form: SheetForm) -> tup
         "days": voice.tongue.days(show.first_day, show.last_day),
         "interests": [voice.interest(interest) for interest in Interest],
         "letters": letters,
-        "privacy": f"{card.address}{PRIVACY}/" if front.page(PRIVACY) else None,
+        "privacy": f"{card.address}privacy/" if front.page("privacy") else None,
         "qr": drawn.svg,
         "qr_modules": drawn.modules,
         "pages": pages,

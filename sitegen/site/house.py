@@ -16,9 +16,11 @@ from sitegen.site import addresses
 from sitegen.site.addresses import Asked, Find
 from sitegen.site.theme import Theme, read_theme
 from sitegen.studio.fields import is_placeholder
+from sitegen.studio.front import ASKED_FOR
 from sitegen.studio.picture import PhotoKey, PictureSet, Rendition
 from sitegen.studio.piece import Status
 from sitegen.studio.public import FrontOfHouse, PublicPhoto, PublicPiece, PublicSeries
+from sitegen.studio.settings import uri
 from sitegen.studio.whole import Page
 from sitegen.voice.theme_files import ThemeFiles
 from sitegen.voice.voice import Voice, open_voice
@@ -161,8 +163,8 @@ class House:
         return next((shot for shot in shots if file in ("", shot.photo.file)), None)
 
     def address(self, path: str) -> str:
-        """Return the full address of a path."""
-        return self.front.card.address + addresses.clean(path)
+        """Return the full address of a path, for programs."""
+        return uri(self.front.card.address) + addresses.clean(path)
 
 
 def _grouped(rows: Iterable[tuple[Key, Exhibit]]) -> dict[Key, tuple[Exhibit, ...]]:
@@ -181,10 +183,9 @@ def open_house(
     """Gather what the pages share. Raises a Fault for a theme or language that can't be used."""
     voice = open_voice(theme, front.card)
     # A studio that hasn't said its name yet has one for the meantime; what else waits stays empty.
-    waiting = ("studio", "maker", "contact", "postal_address", "how_to_ask")
     meantime: dict[str, Any] = {
         name: voice.words.plain(f"unnamed.{name}") if name in {"studio", "maker"} else ""
-        for name in waiting
+        for name in ASKED_FOR
         if is_placeholder(getattr(front.card, name))
     }
 

@@ -46,18 +46,18 @@ def _thing(kind: str, ident: str | None = None, **facts: Any) -> Facts:
 
 
 def _maker(house: House, **more: Any) -> Facts:
-    return _thing("Person", house.front.card.address + "#maker", name=house.front.card.maker, **more)
+    return _thing("Person", house.address("#maker"), name=house.front.card.maker, **more)
 
 
 def _person(house: House, _: object) -> Facts:
-    name, address = house.front.card.studio, house.front.card.address
+    name, address = house.front.card.studio, house.address("")
     return _maker(house, url=address, worksFor=_thing("Organization", name=name, url=address))
 
 
 def _website(house: House, _: object) -> Facts:
     card = house.front.card
     return _thing(
-        "WebSite", card.address + "#site", name=card.studio, description=card.tagline, url=card.address,
+        "WebSite", house.address("#site"), name=card.studio, description=card.tagline, url=house.address(""),
         inLanguage=card.language,
     )  # fmt: skip
 
@@ -163,13 +163,14 @@ def about(house: House, leaf: Leaf) -> str:
 
 def preview(house: House, leaf: Leaf) -> dict[str, str]:
     """Return what a link to a page shows elsewhere, by the names of the Open Graph protocol."""
+    locale = house.voice.tongue.locale
     values = {
         "type": leaf.kind,
         "url": house.address(leaf.path),
         "title": leaf.title,
         "description": about(house, leaf),
         "site_name": house.front.card.studio,
-        "locale": str(house.voice.tongue.locale),
+        "locale": str(locale) if locale.territory else "",  # it asks for language and country
     }
     if shot := leaf.shot or house.face:
         social = shot.picture.social
@@ -241,13 +242,14 @@ def feeds(house: House) -> tuple[Feed, Feed]:
 def write(house: House, known: Known, told: Feed) -> MadeSheet:
     """Write a feed. A link that leads nowhere is reported by the piece's own page, which is set before."""
     card, links = house.front.card, Links(known, told.path)
-    address = card.address + told.path
+    address = house.address(told.path)
     newest = max((_day(entry) or _BEFORE_ALL for entry in told.entries), default=_BEFORE_ALL)
     feed = ET.Element("feed", {"xmlns": ATOM, "xml:lang": card.language})
     _texts(feed, id=address, title=told.title, updated=_moment(house, newest))
-    _texts(ET.SubElement(feed, "author"), name=card.maker, uri=card.address)
+    _texts(ET.SubElement(feed, "author"), name=card.maker, uri=house.address(""))
     _link(feed, "self", "application/atom+xml", address)
-    _link(feed, "alternate", "text/html", house.address(addresses.GALLERY))
+    room = addresses.GALLERY if told.path == addresses.FEED else addresses.AVAILABLE
+    _link(feed, "alternate", "text/html", house.address(room))
     for entry in told.entries:
         _entry(house, links, feed, entry)
     return MadeSheet(_document(feed), links.asked)

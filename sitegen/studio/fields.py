@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationInfo
 
 from sitegen.studio import money
-from sitegen.studio.text import quoted
+from sitegen.studio.text import ascii_domain, quoted
 
 
 def refuse_skipped(moment: datetime, zone: ZoneInfo) -> None:
@@ -225,8 +225,8 @@ def is_web_address(address: str) -> bool:
     try:
         parts = urlsplit(address)
         port, host = parts.port, parts.hostname or ""
-        host = host if host.isascii() else host.encode("idna").decode("ascii")
-    except ValueError:  # so is UnicodeError
+        host = ascii_domain(host) or ""
+    except ValueError:
         return False
     named = len(host) <= 253 and all(map(_LABEL.fullmatch, host.split(".")))
     return named and port != 0 and "@" not in parts.netloc

@@ -29,12 +29,12 @@ from sitegen.studio.workload import lead_time
 Block = TypeVar("Block", bound=Entry)
 
 # A letter is refused while one of them has a gap, and the site does without; so they stay as they are.
-_ASKED_FOR = frozenset({"studio", "maker", "contact", "postal_address", "how_to_ask"})
+ASKED_FOR = frozenset({"studio", "maker", "contact", "postal_address", "how_to_ask"})
 
 
 def finished(studio: Studio) -> Studio:
     """Return the studio without what is still to fill in."""
-    book, asked_for = studio.commissions, {name: getattr(studio.settings, name) for name in _ASKED_FOR}
+    book, asked_for = studio.commissions, {name: getattr(studio.settings, name) for name in ASKED_FOR}
     tiers = tuple(written(tier) for tier in book.tiers if not is_placeholder(tier.name))
     rounds = tuple(written(held) for held in book.rounds if not is_placeholder(held.name))
     return replace(
@@ -92,12 +92,12 @@ def front_of_house(studio: Studio, moment: datetime) -> FrontOfHouse:
     }
     examples = [_plan_example(tier.from_price, settings) for tier in book.tiers]
     tiers = tuple(
-        _public(public.PublicTier, tier, slug=slug(tier.name) or "tier", example=example)
+        _public(public.PublicTier, tier, example=example)
         for tier, example in zip(book.tiers, examples, strict=True)
     )
     rounds = sorted(book.rounds, key=lambda held: held.opens)
     moving = [order for order in book.queue if order.step in UNDER_WAY]
-    places = (public.PublicPlace(place, one.tier, one.step) for place, one in enumerate(moving, start=1))
+    places = (public.PublicPlace(one.tier, one.step) for one in moving)
     current = terms.current(studio)
     front = FrontOfHouse(
         moment=here,

@@ -15,6 +15,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
+from sitegen.studio.text import ascii_domain
+
 # RFC 5321 section 4.5.3.1 (local part, domain) and RFC 3696 erratum 1690 (the whole).
 LONGEST_LOCAL, LONGEST_DOMAIN, LONGEST_ADDRESS = 64, 255, 254
 
@@ -36,7 +38,7 @@ def address_key(address: str) -> str:
         return typed.lower()
     local, _, domain = unicodedata.normalize("NFC", typed).rpartition("@")
     folded = unicodedata.normalize("NFC", local.casefold())
-    return f"{folded}@{_ascii_domain(domain) or domain.casefold()}"
+    return f"{folded}@{ascii_domain(domain) or domain.casefold()}"
 
 
 def deliverable(address: str) -> str:
@@ -51,24 +53,13 @@ def deliverable(address: str) -> str:
         raise ValueError(
             "few mail servers take letters beyond a–z before the @; write to this person by hand"
         )
-    host = _ascii_domain(domain)
+    host = ascii_domain(domain)
     if not _LOCAL.fullmatch(local) or host is None or not _DOMAIN.fullmatch(host):
         raise ValueError("the address isn't one that mail can be sent to")
     whole = f"{local}@{host}"
     if len(local) > LONGEST_LOCAL or len(host) > LONGEST_DOMAIN or len(whole) > LONGEST_ADDRESS:
         raise ValueError("the address is longer than any mail server takes")
     return whole
-
-
-def _ascii_domain(domain: str) -> str | None:
-    if domain.isascii():
-        return domain.lower()
-    import idna  # noqa: PLC0415 (its tables are large and few lists need them)
-
-    try:
-        return idna.encode(domain, uts46=True).decode("ascii")
-    except idna.IDNAError:
-        return None
 
 
 class Interest(StrEnum):

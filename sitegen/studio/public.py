@@ -147,9 +147,8 @@ class PlanExample:
 
 @dataclass(frozen=True, slots=True)
 class PublicTier:
-    """A kind of commission, with an address for it."""
+    """A kind of commission."""
 
-    slug: str
     name: str
     from_price: Decimal
     height_mm: int | None
@@ -178,7 +177,6 @@ class PublicRound:
 class PublicPlace:
     """A place in the queue: no name, no code that a client could be known by."""
 
-    place: int
     tier: str
     step: Step
 

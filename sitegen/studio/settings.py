@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
 from typing import Annotated, Any
 from urllib.parse import quote, urlsplit
 
@@ -15,7 +16,7 @@ from pydantic import Field, model_validator
 from sitegen.studio import fields, money
 from sitegen.studio.fields import Entry
 from sitegen.studio.plan import USUAL_TERMS, PaymentPlan, months_after
-from sitegen.studio.text import quoted
+from sitegen.studio.text import ascii_domain, quoted
 
 # Letters, digits, dots and hyphens: a content policy names a host in ASCII (CSP 3, host-part).
 _HOST = re.compile(r"[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")
@@ -53,6 +54,14 @@ def origin(address: str) -> str:
 def host(address: str) -> str:
     """Return the host of an address, to be named to people."""
     return urlsplit(address).hostname or ""
+
+
+@lru_cache(maxsize=64)
+def uri(address: str) -> str:
+    """Write an address in the characters that programs are promised (RFC 3986), its host as IDNA does."""
+    parts = urlsplit(address)
+    whole = parts._replace(netloc=ascii_domain(parts.netloc) or parts.netloc).geturl()
+    return quote(whole, safe=":/?#[]@!$&'()*+,;=%")
 
 
 # Characters that an address may hold and that a mailto link may carry as they are (RFC 6068, section 2).

@@ -103,6 +103,18 @@ def _escaped(found: re.Match[str]) -> str:
     return "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))
 
 
+def ascii_domain(domain: str) -> str | None:
+    """Write a domain as programs look it up (IDNA); None for one that can't be."""
+    if domain.isascii():
+        return domain.lower()
+    import idna  # noqa: PLC0415 (its tables are large and few lists need them)
+
+    try:
+        return idna.encode(domain, uts46=True).decode("ascii")
+    except idna.IDNAError:
+        return None
+
+
 # Letters that Unicode does not take apart into a base letter and a mark.
 _LETTERS = str.maketrans({
     "ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "ł": "l", "ħ": "h", "ı": "i",

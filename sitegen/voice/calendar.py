@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from unicodedata import category
 
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
-from sitegen.studio.settings import Settings, host
+from sitegen.studio.settings import Settings, host, uri
 from sitegen.voice.voice import Voice
 
 # RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.
@@ -96,7 +96,7 @@ def _rows(event: Event, home: str) -> Iterator[tuple[str, str]]:
     yield "STATUS", "CANCELLED" if event.cancelled else ""
     yield "LOCATION", _text(event.place)
     yield "DESCRIPTION", _text(event.about)
-    yield "URL", event.link
+    yield "URL", uri(event.link)
     yield "TRANSP", "TRANSPARENT"
     yield "CLASS", "PRIVATE" * event.private
 

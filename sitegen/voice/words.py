@@ -25,10 +25,6 @@ class Words:
     sentences: Mapping[str, str]
     plural: Callable[[int], str]  # which plural form a count takes (CLDR: one, other, few …)
 
-    def has(self, key: str) -> bool:
-        """Tell whether the catalogue has a sentence under `key`."""
-        return key in self.sentences
-
     def below(self, prefix: str) -> list[str]:
         """Return the keys below `prefix`, without it."""
         return [key.removeprefix(f"{prefix}.") for key in self.sentences if key.startswith(f"{prefix}.")]
@@ -90,7 +86,7 @@ def missing_words(theme: ThemeFiles, language: str) -> Iterator[Fault]:
     for key in english.sentences:
         # A paragraph of an order's letter may be {when: …, say: …}, or plainly its words.
         names = (key, key.removesuffix(".say"), f"{key}.say")
-        if not _FORMS.search(key) and not key.endswith(".when") and not any(map(words.has, names)):
+        if not _FORMS.search(key) and not key.endswith(".when") and words.sentences.keys().isdisjoint(names):
             yield words.lacking(key)
 
 
@@ -115,15 +111,11 @@ def read_tree(theme: ThemeFiles, language: str) -> tuple[str, Tree]:
     files = [folder / f"{name}.yaml" for name in names for folder in theme.below("words")]
     files = [file for file in files if file.is_file()]
     if not files:
+        there = sorted({file.stem for folder in theme.below("words") for file in folder.glob("*.yaml")})
         raise Fault(
             f"studio.yaml: the theme {theme.name} has no words for the language '{language}' (it has "
-            f"{', '.join(languages(theme)) or 'none'}); choose one of them, or copy "
+            f"{', '.join(there) or 'none'}); choose one of them, or copy "
             f"{theme.file('words/en.yaml')} to themes/{theme.name}/words/{names[-1]}.yaml in your studio "
             "and translate it"
         )
     return theme.shown(files[0]), theme.tree(files)
-
-
-def languages(theme: ThemeFiles) -> list[str]:
-    """Return the languages that a theme has words for."""
-    return sorted({file.stem for folder in theme.below("words") for file in folder.glob("*.yaml")})

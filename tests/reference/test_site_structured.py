@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import icalendar
+import idna
 import pytest
 from lxml import etree, html
 
@@ -204,6 +205,23 @@ def test_robots_lead_to_the_sitemap(site: Path) -> None:
 
     assert lines[:2] == ["User-agent: *", "Allow: /"]
     assert "Sitemap: https://lantern.example/dolls/sitemap.xml" in lines
+
+
+def test_programs_read_addresses_of_plain_characters(tmp_path: Path) -> None:
+    """RFC 3986 has no other letters (sitemaps.org, RFC 9309 and RFC 5545 ask for it); the host as idna writes it."""
+    studio = makers.studio(tmp_path / "s")
+    site = "https://bücher.example/Überblick/"
+    makers.write(studio / "studio.yaml", makers.STUDIO.replace("https://lantern.example/", site))
+    make_site(studio)
+    made = studio / "out" / "site"
+
+    address = f"https://{idna.encode('bücher').decode()}.example/%C3%9Cberblick/"
+    for name in ("sitemap.xml", "robots.txt", "feed.xml", "dates.ics"):
+        text = re.sub(r"\r\n ", "", (made / name).read_bytes().decode())
+        assert address in text
+        assert site not in text
+    (canonical,) = html.parse(made / "index.html").xpath("//link[@rel='canonical']/@href")
+    assert canonical == address
 
 
 def test_a_class_is_an_event_to_learn_at_whose_offer_ends_with_its_places(tmp_path: Path) -> None:
