@@ -208,10 +208,8 @@ class _Telling:
         self._places, self._missing = {name: clean(text) for name, text in known.items()}, set[str]()
         for name, value in letter.tells.items():
             if isinstance(value, date):
-                self._places |= {
-                    name: voice.tongue.full_day(value),
-                    f"{name}_month": voice.tongue.month(value),
-                }
+                self._places[name] = voice.tongue.full_day(value)
+                self._places[f"{name}_month"] = voice.tongue.month(value)
             elif isinstance(value, Decimal):
                 written = voice.tongue.priced if name == "price" else voice.tongue.money
                 self._places[name] = written(value)

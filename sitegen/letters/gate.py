@@ -246,18 +246,16 @@ def messages_in(place: Path, progress: Progress = silent) -> Iterator[bytes]:
 
     Raises LetterFault if it's neither.
     """
-    if place.is_dir() and (place / "cur").is_dir():
-        folders = [place / "new", place / "cur"]
-        files = [file for folder in folders for file in sorted(folder.glob("*")) if file.is_file()]
+    is_maildir = place.is_dir() and (place / "cur").is_dir()
+    if is_maildir or (place.is_file() and place.suffix.lower() == ".eml"):
+        inside = (file for name in ("new", "cur") for file in sorted((place / name).glob("*")))
+        files = [file for file in inside if file.is_file()] if is_maildir else [place]
         for done, file in enumerate(files, start=1):
             yield _beginning(file)
             progress(done, len(files))
         return
     if not place.is_file():
         raise LetterFault(f"{place} is neither a mailbox file (mbox) nor a Maildir folder")
-    if place.suffix.lower() == ".eml":
-        yield _beginning(place)
-        return
     with place.open("rb") as stream:
         start = stream.read(5)
     if start not in {b"From ", b""}:

@@ -74,18 +74,11 @@ def announce_head_start(
         unreached = (f"{who} no letter: {why}",)
     other = "not on the waiting list; gets the other letter"
     ahead = "on the waiting list; gets the letter with the head start"
-    first = replace(
-        _of_round(writing, held, hung, opens, hours),
-        elsewhere=lambda key: "" if key in waiting else other,
-        remarks=remarks,
-    )
+    early, late = _of_round(writing, held, hung, opens, hours), _of_round(writing, held, hung)
+    first = replace(early, elsewhere=lambda key: "" if key in waiting else other, remarks=remarks)
     if may and may <= waiting:
         return compose(writing, replace(first, remarks=(*unreached, *remarks))), None
-    later = replace(
-        _of_round(writing, held, hung),
-        elsewhere=lambda key: ahead if key in waiting else "",
-        remarks=unreached,
-    )
+    later = replace(late, elsewhere=lambda key: ahead if key in waiting else "", remarks=unreached)
     rest = compose(writing, later)
     return compose(writing, first) if waiting & may else None, rest
 

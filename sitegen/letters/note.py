@@ -212,12 +212,9 @@ def _named(front: FrontOfHouse, source: str) -> tuple[PublicPiece, PublicPhoto]:
     if piece is None:
         missing = no_such("piece", slug, (piece.slug for piece in front.pieces))
         raise LetterFault(f"the note shows '{source}', but {missing}")
-    photo = (
-        whole_figure(piece)
-        if not file
-        else next((photo for photo in piece.photos if photo.file == file), None)
-    )
+    files = {photo.file: photo for photo in piece.photos}
+    photo = files.get(file) if file else whole_figure(piece)
     if photo is None:
-        files = ", ".join(photo.file for photo in piece.photos) or "none"
-        raise LetterFault(f"the note shows '{source}', but {slug} has no such photo; it has {files}")
+        has = ", ".join(files) or "none"
+        raise LetterFault(f"the note shows '{source}', but {slug} has no such photo; it has {has}")
     return piece, photo

@@ -77,13 +77,8 @@ class Record:
 
     def note(self, person: str, event: PostingEvent, at: datetime | None = None, said: str = "") -> None:
         """Append one line and return when it's on the disk. Raises LetterFault if it can't be."""
-        line = {
-            "at": (at or datetime.now(UTC)).isoformat(timespec="milliseconds"),
-            "person": person,
-            "event": str(event),
-        }
-        if said:
-            line["said"] = said[:300]
+        moment = (at or datetime.now(UTC)).isoformat(timespec="milliseconds")
+        line = {"at": moment, "person": person, "event": str(event)} | ({"said": said[:300]} if said else {})
         try:
             if self._stream is None:
                 new = not self.file.exists()

@@ -333,11 +333,8 @@ class Slips:
         token = asked.removeprefix(self._way).lower()
         if not (self._way and asked.startswith(self._way) and token in self._by_token):
             return self._unread(line)
-        return (
-            self._given(token, _day(day))
-            if method.upper() == "POST" and status == "200"
-            else Reply(Meaning.PEEKED)
-        )
+        pressed = method.upper() == "POST" and status == "200"
+        return self._given(token, _day(day)) if pressed else Reply(Meaning.PEEKED)
 
     def _extended(self, line: str) -> dict[str, str] | None:
         """Read a line of the Extended Log File Format by the fields it was announced with."""

@@ -271,17 +271,13 @@ def _apart(cell: str) -> tuple[str, str]:
 
 def _refuse_who_left(said: _Said) -> None:
     """Raise ValueError, with a sentence, where any column says that they left, or not that they stayed."""
-    for _, cell in said.get("left", ()):
-        if cell.casefold() not in _NO | {""}:
-            raise ValueError(f"the table itself says that they left: {quoted(cell)}")
-    for _, cell in said.get("status", ()):
-        if cell.casefold() in _GONE:
-            raise ValueError(f"the table itself says that they left: {quoted(cell)}")
-        if cell.casefold() not in _ON_IT:
-            raise ValueError(
-                f"their status, {quoted(cell)}, is no yes; if they agreed, write `subscribed` there; "
-                "if that column tells something else, take it out"
-            )
+    standing = [cell for _, cell in said.get("status", ())]
+    left = [cell for _, cell in said.get("left", ()) if cell.casefold() not in _NO | {""}]
+    if gone := left or [cell for cell in standing if cell.casefold() in _GONE]:
+        raise ValueError(f"the table itself says that they left: {quoted(gone[0])}")
+    if odd := [cell for cell in standing if cell.casefold() not in _ON_IT]:
+        cure = "if they agreed, write `subscribed` there; if that column tells something else, take it out"
+        raise ValueError(f"their status, {quoted(odd[0])}, is no yes; {cure}")
 
 
 def _person(cells: dict[str, str], consent: Consent, source: Agreement) -> Person:
@@ -332,14 +328,11 @@ def _consent(said: _Said, source: Agreement) -> Consent:
             other = "if that column asks something else, take it out"
             raise ValueError(f"the column {quoted(heading)} {says}; {cure}{other}")
     proofs = [cell.casefold() for _, cell in said.get("confirmed", ())]
-    doubted = any(
-        not (_agrees(proof) or proof in _ON_IT - {""} or re.match("[0-9]{1,4}[-./]", proof))
-        for proof in proofs
-    )
-    if doubted or Consent.NOT_CONFIRMED in found:
-        return Consent.NOT_CONFIRMED
-    open_still = found[-1] in EXPLICIT - {Consent.CONFIRMED} and not proofs
-    return Consent.NOT_CONFIRMED if source.asks and open_still else found[-1]
+    plain = _ON_IT - {""}
+    proven = all(_agrees(cell) or cell in plain or re.match("[0-9]{1,4}[-./]", cell) for cell in proofs)
+    open_still = source.asks and found[-1] in EXPLICIT - {Consent.CONFIRMED} and not proofs
+    unsure = open_still or not proven or Consent.NOT_CONFIRMED in found
+    return Consent.NOT_CONFIRMED if unsure else found[-1]
 
 
 def _agrees(answer: str) -> bool:
