@@ -77,7 +77,7 @@ def _fault_of(path: Path, *, whole: bool) -> PhotoFault | None:
                 if whole:
                     # A JPEG is decoded at an eighth of its size: all of it is read, and little computed.
                     if photo.format in {"JPEG", "MPO"}:
-                        photo.draft(None, (photo.width // 8, photo.height // 8))
+                        photo.draft(None, (max(1, photo.width // 8), max(1, photo.height // 8)))
                     photo.load()
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))

@@ -297,7 +297,7 @@ def comments_of(text: str, shown: str, path: Path) -> list[str]:
     start, end = script.spans(node)[at]
     part = text[text.rfind("\n", 0, start) + 1 : end]
     masked = list(part)
-    for token in yaml.scan(part, Loader=yaml.BaseLoader):
+    for token in yaml.scan(part, Loader=yaml_script.Loader):
         if isinstance(token, yaml.ScalarToken):
             for place in range(token.start_mark.index, token.end_mark.index):
                 masked[place] = "x" if masked[place] not in "\r\n" else masked[place]

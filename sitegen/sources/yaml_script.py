@@ -15,7 +15,7 @@ import yaml
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from sitegen.sources.text import StudioFault
-from sitegen.sources.yaml_text import NOTHING, Loader, step_into
+from sitegen.sources.yaml_text import NOTHING, Loader, composed, step_into
 from sitegen.studio.text import named, unfit_for_text
 
 Path = Sequence[str | int]
@@ -29,11 +29,9 @@ class Script:
         self.text, self.shown = text, shown
         self.newline = "\r\n" if "\r\n" in text else "\n"
         try:
-            # The Python loader, not the C one: its marks count characters of this very string.
-            loader = yaml.BaseLoader(text)
-            self.root: Node | None = loader.get_single_node()
+            self.root = composed(text)
             _refuse_twice(self.root, set())
-            said: Any = None if self.root is None else loader.construct_document(self.root)
+            said: Any = None if self.root is None else Loader("").construct_document(self.root)
         except (yaml.YAMLError, RecursionError) as fault:
             raise StudioFault(f"{shown} can't be read; `sitegen check` says why") from fault
         self.values = said or {}
@@ -177,7 +175,7 @@ def says(text: str, wanted: object, loader: Any = Loader) -> bool:
     """Tell whether a text can be read and says what was wanted."""
     try:
         read = yaml.load(text, Loader=loader)  # noqa: S506 (the base loader makes text, lists and dicts only)
-    except yaml.YAMLError:
+    except (yaml.YAMLError, UnicodeEncodeError):
         return False
     return bool((read or {}) == (wanted or {}))
 
@@ -194,7 +192,7 @@ def word(text: str, *, inside: bool = False) -> str:
         ways: list[tuple[str, object]] = [(f"k: {tried}", {"k": text})]
         if inside:  # what reads in braces needn't read without them: a hyphen alone is an entry there
             ways += [(f"{{k: {tried}, end: x}}", {"k": text, "end": "x"}), (f"[{tried}]", [text])]
-        # The two loaders differ in what they take for plain, and a later edit asks the other one.
+        # PyYAML's two loaders differ in what they take for plain; what is written suits either.
         if all(says(made, wanted, loader) for made, wanted in ways for loader in (Loader, yaml.BaseLoader)):
             return tried
     return in_quotes(text, '"')

@@ -81,7 +81,7 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     """Take in a file that holds `key: value` lines; None after complaints that leave nothing to check."""
     text, tabs = _without_tabs(text, notes)
     try:
-        root = _composed(text)
+        root = composed(text)
         _check_signs(text, notes)
         value = _YamlReader(notes).mapping(root) if isinstance(root, MappingNode) else {}
     except yaml.MarkedYAMLError as fault:
@@ -100,7 +100,8 @@ def read_yaml(text: str, notes: Notebook) -> Written | None:
     return Written(value, root, text.splitlines())
 
 
-def _composed(text: str) -> Node | None:
+def composed(text: str) -> Node | None:
+    """Return the outermost node of a text. Raises YAMLError, RecursionError if it's nested too deeply."""
     # Many brackets, or text far to the right: blocks may be nested deeply.
     if text.count("[") + text.count("{") > DEEPEST or _FAR_RIGHT.search(text):
         steps = (
@@ -113,6 +114,9 @@ def _composed(text: str) -> Node | None:
     return root
 
 
+_TAB = "there is a tab before the text; use spaces instead (two for each step to the right)"
+
+
 def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
     """Complain of every tab before a text, and put spaces there so that the rest can still be read."""
     lines, found = text.splitlines(keepends=True), False
@@ -120,8 +124,7 @@ def _without_tabs(text: str, notes: Notebook) -> tuple[str, bool]:
         indent = line[: len(line) - len(line.lstrip(" \t"))]
         if "\t" in indent and line.strip():
             found = True
-            said = "there is a tab before the text; use spaces instead (two for each step to the right)"
-            notes.error(at + 1, said)
+            notes.error(at + 1, _TAB)
             lines[at] = indent.replace("\t", "  ") + line[len(indent) :]
     return "".join(lines), found
 
@@ -220,8 +223,8 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
     mark = fault.problem_mark or fault.context_mark
     line = mark.line + 1 if mark else 0
     lines = text.splitlines()
-    shown = short(lines[line - 1]) if 0 < line <= len(lines) else ""
-    problem = str(fault.problem or fault.context or "")
+    raw = lines[line - 1] if 0 < line <= len(lines) else ""
+    shown, problem = short(raw), str(fault.problem or fault.context or "")
     opened = fault.context_mark
     if "unexpected end of stream" in problem and opened and opened.line < len(lines):
         notes.error(opened.line + 1, f"a quote is opened here and never closed: {short(lines[opened.line])}")
@@ -232,6 +235,7 @@ def _explain(fault: yaml.MarkedYAMLError, text: str, notes: Notebook) -> None:
         )
     else:
         meant = next((meant for said, meant in _PLAIN_WORDS.items() if said in problem), None)
+        meant = _TAB if mark and raw[mark.column :].startswith("\t") else meant
         where = f" (it reads: {shown})" if shown else ""
         notes.error(line, (meant or f"the line can't be understood ({problem})") + where)
 

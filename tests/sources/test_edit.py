@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from sitegen.sources import StudioFault
 from sitegen.sources.edit import put
-from sitegen.sources.text import rewrite
+from sitegen.sources.text import Notebook, rewrite
 from sitegen.sources.yaml_script import word
+from sitegen.sources.yaml_text import read_yaml
 
 
 @pytest.mark.parametrize(
@@ -60,6 +61,31 @@ def test_one_value_changes_and_nothing_else(before: str, after: str) -> None:
 def test_what_cannot_be_changed_safely_is_refused(text: str, said: str) -> None:
     with pytest.raises(StudioFault, match=said):
         put(text, "piece.yaml", ["status"], "sold")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "title:\tMoth",
+        "title: Moth\tQueen",
+        "tags: [moth,\tqueen]",
+        "status2: x\t",
+        "what: {silk: was it? yes}",
+    ],
+)
+def test_what_check_reads_can_be_edited(line: str) -> None:
+    """YAML 1.2.2, 6.1: tabs may separate what stands on one line; 7.3.3: a question mark within a text is text."""
+    text = f"{line}\nstatus: available\n"
+    notes = Notebook("piece.yaml")
+
+    assert read_yaml(text, notes) is not None
+    assert not notes.complaints
+    assert put(text, "piece.yaml", ["status"], "sold") == f"{line}\nstatus: sold\n"
+
+
+def test_a_text_that_no_file_can_hold_is_refused_also_over_quotes() -> None:
+    with pytest.raises(StudioFault, match=r"can't be shown \(U\+DC80\)"):
+        put('title: "a"\n', "piece.yaml", ["title"], "a\udc80")
 
 
 def test_a_byte_order_mark_and_the_mode_stay(tmp_path: Path) -> None:

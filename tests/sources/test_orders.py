@@ -256,7 +256,7 @@ def test_one_more_entry_stands_where_it_belongs(before: str, after: str) -> None
         ("a:\ne: 1\n", "a: {c: x}\ne: 1\n"),
         ("a: {}\n", "a: {c: x}\n"),
         ("a: ~  # d\n", "a: {c: x}  # d\n"),
-        ("a: {c: }\n", "a: {c: x }\n"),
+        ("a: {c: }\n", "a: {c: x}\n"),
         ("a: {c: 1}\n", "a: {c: x}\n"),
     ],
 )

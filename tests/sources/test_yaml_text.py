@@ -7,6 +7,7 @@ import pytest
 from sitegen.sources.text import Notebook
 from sitegen.sources.yaml_text import read_yaml
 
+TAB = "there is a tab before the text; use spaces instead (two for each step to the right)"
 BEFORE = "title: Owl\nstatus: sold\n"
 
 
@@ -23,7 +24,9 @@ BEFORE = "title: Owl\nstatus: sold\n"
         ('story: "Ghost\nbase: oak\n', 3, ""),
         ("story Ghost\nbase: oak\n", 4, ""),
         ("story: @Ghost\n", 3, ""),
-        ("\tbase: oak\n", 3, "there is a tab before the text; use spaces instead (two for each step to the right)"),
+        ("\tbase: oak\n", 3, TAB),
+        ("photos:\n-\tfile: a\n", 4, f"{TAB} (it reads: - file: a)"),
+        ("\t\nbase: oak\n", 3, TAB),
     ],
 )  # fmt: skip
 def test_what_yaml_would_swallow_is_told_in_its_line(text: str, line: int, said: str) -> None:
