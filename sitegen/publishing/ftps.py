@@ -99,11 +99,15 @@ class FtpsHost(Host):
         return b"".join(found)
 
     async def _list(self, folder: str) -> frozenset[str]:
+        self._line.encoding = "latin-1"  # which has a sign for each octet: names there may be of any make
         try:
-            found = self._line.nlst(*([folder] if folder else []))
+            found = self._line.nlst(*([folder.encode().decode("latin-1")] if folder else []))
         except ftplib.error_perm:  # RFC 959: 550, also for an empty one
             return frozenset()
-        return frozenset(name.rpartition("/")[2] for name in found)
+        finally:
+            self._line.encoding = "utf-8"
+        names = (name.rpartition("/")[2].encode("latin-1") for name in found)
+        return frozenset(name.decode("utf-8", "surrogateescape") for name in names)
 
     async def _make(self, folder: str) -> None:
         with contextlib.suppress(ftplib.error_perm):  # it may be there

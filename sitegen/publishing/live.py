@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import re
 import ssl
+import string
 import urllib.error
 import urllib.request
 from collections.abc import Iterable, Iterator
@@ -13,6 +14,7 @@ from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import partial
+from html import unescape
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlsplit
@@ -25,12 +27,14 @@ PATIENCE, AT_ONCE = 20, 6
 # Days before its end at which a certificate should have been renewed (common practice, no source).
 NEAR_END = 14
 # Nobody's names and addresses (RFC 2606, RFC 6761).
-_NOBODY = re.compile(r"(^|\.)(example(\.(com|net|org))?|test|invalid|localhost)$", re.IGNORECASE)
+_NOBODY = re.compile(
+    r"https?://([^/?#]*\.)?(example(\.(com|net|org))?|test|invalid|localhost)(:|[/?#]|$)", re.IGNORECASE
+)
 _KINDS = {
     "html": "text/html", "css": "text/css", "jpg": "image/jpeg", "png": "image/png", "webp": "image/webp",
     "avif": "image/avif", "svg": "image/svg+xml",
 }  # fmt: skip
-_LINKS = re.compile(rb'<a [^>]*href="(https?://[^"#]+)')
+_LINKS = re.compile(r'<a [^>]*href="(https?://[^"]+)')
 _OFFER = b'"@type":"Offer"'
 
 
@@ -51,28 +55,35 @@ class _Still(urllib.request.HTTPRedirectHandler):
         return None
 
 
-def fetch(address: str, method: str = "GET") -> Got:
-    """Ask an address; raises nothing."""
+def fetch(address: str, method: str = "GET", most: int = 1 << 20) -> Got:
+    """Ask an address for at most so many octets of what lies there; raises nothing."""
     opener = urllib.request.build_opener(_Still, urllib.request.ProxyHandler({}))
-    # A copy that is kept on the way would be compared otherwise.
-    asked = urllib.request.Request(  # noqa: S310 (http and https only, as the studio's address is)
-        address, method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
-    )
     try:
+        # A copy that is kept on the way would be compared otherwise.
+        asked = urllib.request.Request(  # noqa: S310 (http and https only, as the studio's address is)
+            _in_ascii(address), method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
+        )
         try:
             answer = opener.open(asked, timeout=PATIENCE)
         except urllib.error.HTTPError as refused:
             answer = refused
         with answer:
-            return Got(answer.status, answer.read(), {k.lower(): v for k, v in answer.headers.items()})
+            return Got(answer.status, answer.read(most), {k.lower(): v for k, v in answer.headers.items()})
     except (OSError, ValueError, http.client.HTTPException) as fault:
         reason = getattr(fault, "reason", fault)
         return Got(why=getattr(reason, "verify_message", "") or short(reason) or "no answer")
 
 
+def _in_ascii(address: str) -> str:
+    """Return an address as a browser asks for it (RFC 3987, 3.1). Raises ValueError."""
+    parts = urlsplit(address)
+    named = parts._replace(netloc=parts.netloc.encode("idna").decode(), fragment="")
+    return quote(named.geturl(), safe=string.punctuation)
+
+
 def is_nobodys(site: str) -> bool:
     """Tell whether an address is an example that leads nowhere."""
-    return bool(_NOBODY.search(urlsplit(site).hostname or ""))
+    return bool(_NOBODY.match(site))
 
 
 def compare(site: str, folder: Path, paths: Iterable[str]) -> Iterator[str]:
@@ -88,11 +99,12 @@ def compare(site: str, folder: Path, paths: Iterable[str]) -> Iterator[str]:
 
 def _one(site: str, folder: Path, path: str) -> str:
     address = site + quote(path.removesuffix("index.html") if path.endswith("/index.html") else path)
-    got, kind = fetch(address), _KINDS.get(path.rpartition(".")[2], "")
+    built, kind = (folder / path).read_bytes(), _KINDS.get(path.rpartition(".")[2], "")
+    got = fetch(address, most=len(built) + (1 << 20))
     if got.status != 200:
         return f"{address} answers {got.status or got.why}."
-    if got.body != (folder / path).read_bytes():
-        if _OFFER in got.body and _OFFER not in (folder / path).read_bytes():
+    if got.body != built:
+        if _OFFER in got.body and _OFFER not in built:
             return f"{address} still offers a piece that can't be bought any more."
         return f"{address} isn't as it was built."
     if kind and got.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
@@ -122,8 +134,8 @@ def dead_links(folder: Path, ours: str) -> Iterator[str]:
     """Yield a sentence for each link to another place that leads nowhere any more."""
     pages: dict[str, str] = {}
     for page in sorted(folder.rglob("*.html")):
-        for found in _LINKS.findall(page.read_bytes()):
-            address = found.decode("utf-8", "replace").replace("&amp;", "&")
+        for found in _LINKS.findall(page.read_text("utf-8", "replace")):
+            address = unescape(found).partition("#")[0]
             if not address.startswith(ours) and not is_nobodys(address):
                 pages.setdefault(address, page.relative_to(folder).as_posix())
     with ThreadPoolExecutor(AT_ONCE) as crew:
@@ -135,7 +147,7 @@ def dead_links(folder: Path, ours: str) -> Iterator[str]:
 
 def _asked(address: str) -> Got:
     got = fetch(address, "HEAD")
-    return fetch(address) if got.status in {404, 405, 501} else got
+    return fetch(address, most=0) if got.status in {404, 405, 501} else got
 
 
 def _certificate_days(site: str, now: datetime) -> int:

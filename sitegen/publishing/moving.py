@@ -67,10 +67,13 @@ class Mover:
         strange = [path for path in put if path not in stock]
         blocked = {path for path in strange if self._is_there(path)}
         fresh = frozenset(strange) - blocked
+        # A page that a stopped run was about to put, and no finished one ever put, is new as well.
+        listed = read(self._list, self.host.name)
+        new = fresh | (stock.keys() - listed.keys() if listed else frozenset())
         removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path) == 0, path))
         return Course(
             wanted=wanted,
-            puts=tuple([path for path in sorted(put) if _phase(path, fresh) == phase] for phase in range(4)),
+            puts=tuple([path for path in sorted(put) if _phase(path, new) == phase] for phase in range(4)),
             removed=tuple(removed),
             # Parts of what a stopped run was about to put, where another file is to be put now.
             stale=tuple(
@@ -126,7 +129,8 @@ class Mover:
         return said
 
     def _put(self, course: Course) -> None:
-        sizes = {path: (self.site / path).stat().st_size for path in course.put}
+        files = {path: self.site / path for path in course.put}
+        sizes = {path: file.stat().st_size if file.exists() else 0 for path, file in files.items()}
         total, arrived = sum(sizes.values()), 0
 
         def done(load: Load) -> None:
@@ -139,10 +143,7 @@ class Mover:
 
         for number, phase in enumerate(course.puts):
             first = course.fresh if number == 0 else ()
-            loads = [
-                Load(path, course.wanted[path], (self.site / path).read_bytes, path in first)
-                for path in phase
-            ]
+            loads = [Load(path, course.wanted[path], files[path].read_bytes, path in first) for path in phase]
             if loads:
                 self.host.put(loads, done)
 
@@ -158,10 +159,10 @@ class Mover:
         self.host.put([load], lambda load: None)
 
 
-def _phase(path: str, fresh: Collection[str] = ()) -> int:
+def _phase(path: str, new: Collection[str] = ()) -> int:
     """Return when a path is put: what pages need, new pages, changed pages, what leads programs to pages."""
     if path.endswith(".html"):
-        return 1 if path in fresh else 2
+        return 1 if path in new else 2
     return 3 if path.endswith(_FEEDS) else 0
 
 

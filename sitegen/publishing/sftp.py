@@ -29,10 +29,16 @@ def key_of(host: str, port: int, file: Path, agree: Callable[[str, str], bool]) 
     if it doesn't, HostLost.
     """
     name = f"[{host}]:{port}"
-    lines = file.read_text("utf-8").splitlines() if file.exists() else []
-    kept = next((line.partition(" ")[2] for line in lines if line.startswith(f"{name} ")), None)
-    if kept is not None:
-        return asyncssh.import_public_key(kept)
+    try:
+        lines = file.read_text("utf-8").splitlines() if file.exists() else []
+        kept = next((line.partition(" ")[2] for line in lines if line.startswith(f"{name} ")), None)
+        if kept is not None:
+            return asyncssh.import_public_key(kept)
+    except ValueError as fault:
+        raise Fault(
+            f"the key of {host} can't be read in sent/published/known_hosts, so nothing was sent. Bring that "
+            "file back from a backup, or take it away and compare the key anew"
+        ) from fault
     key = asyncio.run(_shown(host, port))
     if not agree(f"{host}:{port}", key.get_fingerprint()):
         raise Fault(
@@ -101,7 +107,7 @@ class SftpHost(Host):
             self.name, port, username=user, password=password or None, known_hosts=([key], [], []),
             config=None, connect_timeout=PATIENCE, login_timeout=PATIENCE, keepalive_interval=PATIENCE,
         )  # fmt: skip
-        self._door = await self._line.start_sftp_client()
+        self._door = await self._line.start_sftp_client(path_errors="surrogateescape")
 
     @contextlib.contextmanager
     def _in_words(self, path: str) -> Iterator[None]:

@@ -29,7 +29,8 @@ class VersionHost(FolderHost):
         git = shutil.which("git")
         if git is None:
             raise Fault("the program git isn't on this machine; install it, or choose another `way:`")
-        self._program = [git, "-c", f"user.name={author}", "-c", f"user.email={mail}", "-C", str(self._root)]
+        said = (f"user.name={author}", f"user.email={mail}", f"core.hooksPath={os.devnull}")
+        self._program = [git, *(word for setting in said for word in ("-c", setting)), "-C", str(self._root)]
         self._within = self._git("rev-parse", "--show-prefix").strip()
         self._branch = self._git("symbolic-ref", "--short", "-q", "HEAD", or_else="").strip()
         if not self._branch:

@@ -201,6 +201,7 @@ def ftps(root: Path, pem: Path | None, manners: Manners | None = None) -> Iterat
             return super().ftp_RNTO(path)
 
     Handler.authorizer = authorizer
+    Handler.unicode_errors = "surrogateescape"  # names go out as they lie there
     if pem:
         Handler.certfile = str(pem)
         Handler.tls_control_required = Handler.tls_data_required = True

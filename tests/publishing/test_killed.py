@@ -17,6 +17,7 @@ import pytest
 from sitegen.publishing.hosts import FolderHost
 from sitegen.publishing.listing import Home
 from sitegen.publishing.moving import Mover
+from sitegen.studio.asked import Fault
 from tests import makers
 from tests.cli.runner import contents, run
 from tests.publishing.servers import Crawler
@@ -115,6 +116,43 @@ def test_a_line_that_is_cut_again_and_again(
         assert place.manners.cuts >= times
         assert visitor.broken == []
         assert place.there() == place.built()
+
+
+def test_a_stopped_run_goes_on_with_new_pages_before_those_that_lead_there(
+    made: Path, tmp_path: Path
+) -> None:
+    root, site = tmp_path / "web", shutil.copytree(made / "out/site", tmp_path / "site")
+    root.mkdir()
+
+    class Stopped(Exception):
+        pass
+
+    def stop() -> None:
+        raise Stopped
+
+    with closing(FolderHost(root)) as host:
+        first = Mover(host, Home(tmp_path / "home", "here"), site)
+        first.carry_out(first.plan())
+        makers.write(site / "more.css", "")
+        makers.write(site / "pieces/new/index.html", "")
+        makers.write(site / "index.html", '<a href="pieces/new/">new</a>')
+        second = Mover(host, Home(tmp_path / "home", "here"), site, stop=stop)
+        with pytest.raises(Stopped):
+            second.carry_out(second.plan())
+        third = Mover(host, Home(tmp_path / "home", "here"), site).plan()
+
+    assert third.puts == ([], ["pieces/new/index.html"], ["index.html"], [])
+
+
+def test_a_site_that_is_built_anew_meanwhile_is_told_of(made: Path, tmp_path: Path) -> None:
+    root, site = tmp_path / "web", shutil.copytree(made / "out/site", tmp_path / "site")
+    root.mkdir()
+    with closing(FolderHost(root)) as host:
+        mover = Mover(host, Home(tmp_path / "home", "here"), site)
+        course = mover.plan()
+        (site / "index.html").unlink()
+        with pytest.raises(Fault, match="the site was built anew while it was being published"):
+            mover.carry_out(course)
 
 
 def test_what_was_being_taken_away_is_put_again_where_it_is_wanted_again(

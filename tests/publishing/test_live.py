@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import socket
+import threading
 from pathlib import Path
 
 import pytest
 
+from sitegen.publishing import live
 from tests import makers
 from tests.cli.runner import run
 from tests.publishing.conftest import lives
@@ -92,3 +95,39 @@ def test_a_link_that_died_is_named_with_its_page(made: Path, tmp_path: Path) -> 
         told = run(studio, "check", "--live").output
     assert f"about/index.html: the link to {elsewhere}gone.html is dead (404)" in told
     assert "here.html" not in told
+
+
+def test_links_are_asked_for_as_a_browser_does(tmp_path: Path) -> None:
+    """RFC 3987, 3.1: signs beyond ASCII are sent as percent signs of UTF-8; HTML, 13.5: `&#39;` is an apostrophe."""
+    for name in ("Käthe.html", "it's.html"):
+        makers.write(tmp_path / "other" / name, "here")
+    with web(tmp_path / "other") as address:
+        names = ("Käthe.html", "K%C3%A4the.html#top", "it&#39;s.html", "gone.html")
+        links = "".join(f'<a href="{address}{name}">x</a>' for name in names)
+        makers.write(tmp_path / "site/index.html", f'{links}<a href="http://[/">x</a>')
+        told = [*live.dead_links(tmp_path / "site", "https://lantern.example/")]
+
+    assert told[0] == f"index.html: the link to {address}gone.html is dead (404)."
+    assert [said.partition(" is dead")[0] for said in told[1:]] == ["index.html: the link to http://[/"]
+
+
+def test_a_link_to_a_stream_without_end_is_alive() -> None:
+    """Whoever asks takes no more than it needs."""
+    door, enough = socket.create_server(("127.0.0.1", 0)), threading.Event()
+
+    def serve() -> None:
+        for answer in (b"HTTP/1.1 405 Not\r\nContent-Length: 0\r\n\r\n", b"HTTP/1.1 200 OK\r\n\r\nbegin"):
+            line, _ = door.accept()
+            with line:
+                line.recv(4096)
+                line.sendall(answer)
+                if b"200" in answer:
+                    enough.wait(60)
+
+    thread = threading.Thread(target=serve)
+    thread.start()
+    got = live._asked(f"http://127.0.0.1:{door.getsockname()[1]}/")
+    enough.set()
+    thread.join()
+    door.close()
+    assert (got.status, got.body) == (200, b"")

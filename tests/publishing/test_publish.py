@@ -123,6 +123,23 @@ def test_what_lies_in_the_way_stays_until_it_is_given_up(place: Abroad) -> None:
     assert place.there() == place.built()
 
 
+def test_names_of_any_make_there_hide_nothing_of_anybody_elses(place: Abroad) -> None:
+    """RFC 959 and the SFTP draft hand names on as octets; Latin-1's are no UTF-8 (ISO/IEC 8859-1)."""
+    for folder in (place.root, place.root / "pieces/piece-0"):
+        folder.mkdir(parents=True, exist_ok=True)
+        Path(os.fsdecode(os.fsencode(folder) + b"/K\xfcnste.txt")).write_text("not ours")
+    page = makers.write(place.root / "pieces/piece-0/index.html", "not ours")
+    result = place.publish()
+
+    assert "lies already: pieces/piece-0/index.html;" in " ".join(result.output.split())
+    page.unlink()
+    result = place.publish()
+    assert result.exit_code == 0, result.output
+    odd = {path: body for path, body in place.there().items() if body == b"not ours"}
+    assert len(odd) == 2
+    assert place.there() == {**place.built(), **odd}
+
+
 def test_another_machine_goes_on_and_a_lost_list_forgets_nothing(place: Abroad, tmp_path: Path) -> None:
     """Without what is kept at home the list there tells all; without the list, what is kept at home does."""
     place.publish()
@@ -273,6 +290,11 @@ def test_another_key_than_at_the_first_visit_is_refused(
     assert result.exit_code == 1
     assert "another key" in result.output
     assert contents(root) == before
+    for torn in (f"[127.0.0.1]:{port} ssh-ed2".encode(), b"\xff\xfe"):
+        kept.write_bytes(torn)
+        result = run(studio, "publish", "--yes")
+        assert result.exit_code == 1
+        assert "the key of 127.0.0.1 can't be read in sent/published/known_hosts" in result.output
 
 
 @pytest.mark.parametrize("days", [-1, None])

@@ -87,6 +87,17 @@ def test_a_commit_of_exactly_what_changed_is_pushed(made: Path, copy: Path, tmp_
     assert git(copy.parent / "bare.git", "rev-parse", "main") == git(copy, "rev-parse", "HEAD")
 
 
+def test_no_hook_runs(made: Path, copy: Path, tmp_path: Path) -> None:
+    """githooks(5): what a push, a new commit or a changed index would start."""
+    for name in ("pre-push", "reference-transaction", "post-index-change", "post-commit", "pre-commit"):
+        hook = makers.write(copy / ".git/hooks" / name, f"#!/bin/sh\ntouch '{tmp_path}/ran-{name}'\n")
+        hook.chmod(0o755)
+    studio = lives(shutil.copytree(made, tmp_path / "studio"), way="version control", folder=str(copy))
+
+    assert run(studio, "publish").exit_code == 0
+    assert list(tmp_path.glob("ran-*")) == []
+
+
 def test_a_push_that_is_refused_is_said_and_made_up_for(made: Path, copy: Path, tmp_path: Path) -> None:
     studio = shutil.copytree(made, tmp_path / "studio")
     lives(studio, way="version control", folder=str(copy))
