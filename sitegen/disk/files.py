@@ -79,6 +79,23 @@ def write_whole(
         with contextlib.suppress(OSError):
             temporary.unlink()
         raise
+    if lasting:
+        to_disk(target.parent)
+
+
+def to_disk(place: Path) -> None:
+    """Wait until a file's bytes, or a folder's names, are on the disk. Raises OSError for a file."""
+    if os.name == "nt":  # only what is open for writing can be waited for there
+        return
+    try:
+        handle = os.open(place, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+    except OSError:  # some disks wait for no folder; what was put into it is there
+        if not place.is_dir():
+            raise
 
 
 def new_part(folder: Path, name: str) -> tuple[int, Path]:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from sitegen.disk.files import OWN_FILE, hold, own_folder, write_whole
+from sitegen.disk.files import OWN_FILE, OWN_FOLDER, hold, own_folder, to_disk, write_whole
 from sitegen.disk.states import KEPT, PARTS, STATES, KeptEdit, digest_of, open_entry
 from sitegen.studio.asked import Fault
 
@@ -114,11 +114,12 @@ def in_hand(folder: Path) -> bool:
 def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False) -> None:
     """Write a file of the studio, whole or not at all; its state before is `kept`, to be taken back.
 
+    Where the artist put a link, what it leads to is written.
     Raises PenMissing without the pen, OSError if it can't be written.
     """
     if kept:
         _will_hold(file, hashlib.sha256(content).hexdigest())
-    write_whole(file, content, parts=_parts(file), private=private)
+    write_whole(Path(os.path.realpath(file)), content, parts=_parts(file), private=private)
 
 
 def take_away(file: Path) -> None:
@@ -148,9 +149,11 @@ def fresh_folder(target: Path) -> Iterator[Path]:
     try:
         yield making
         for file in sorted(path for path in making.rglob("*") if path.is_file()):
+            to_disk(file)
             _will_hold(target / file.relative_to(making), digest_of(file))
         making.chmod(0o755)
         making.rename(target)
+        to_disk(target.parent)
     finally:
         shutil.rmtree(making, ignore_errors=True)
 
@@ -173,7 +176,8 @@ def _parts(target: Path) -> Path:
     parts = _pen_for(target)[0].kept / PARTS
     own_folder(parts.parent)
     own_folder(parts)
-    return parts if parts.stat().st_dev == target.parent.stat().st_dev else target.parent
+    beside = Path(os.path.realpath(target)).parent
+    return parts if parts.stat().st_dev == beside.stat().st_dev else beside
 
 
 # Seconds: a command works for about one; what takes longer waits for an answer on a screen, or is stuck.
@@ -252,10 +256,10 @@ def own_place() -> Path | None:
     """Return the folder, made if need be; None where it can't be trusted to be this user's alone."""
     user = os.getuid() if hasattr(os, "getuid") else os.environ.get("USERNAME", "me")
     place = Path(tempfile.gettempdir()) / f"sitegen-{user}"
-    try:
-        own_folder(place)
+    with contextlib.suppress(OSError):
+        place.mkdir(mode=OWN_FOLDER, exist_ok=True)
         # Others may write in the temporary folder too: what they laid there first isn't ours.
-        mine = not hasattr(os, "getuid") or (place.lstat().st_uid == user and not place.is_symlink())
-    except OSError:
-        return None
-    return place if mine else None
+        if not hasattr(os, "getuid") or (place.lstat().st_uid == user and not place.is_symlink()):
+            own_folder(place)
+            return place
+    return None

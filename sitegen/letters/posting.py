@@ -7,7 +7,6 @@ line. Whoever has a first line without a second is in doubt; the artist decides,
 from __future__ import annotations
 
 import mailbox
-import os
 import re
 import threading
 import time
@@ -23,6 +22,7 @@ from email.utils import format_datetime, parsedate_to_datetime
 from pathlib import Path
 
 from sitegen.disk import open_own
+from sitegen.disk.files import to_disk
 from sitegen.letters.cautions import refuse_if_untrue
 from sitegen.letters.folder import Letter, Room, make_token
 from sitegen.letters.kinds import asked_before
@@ -373,9 +373,9 @@ def write_mbox(letter: Letter, room: Room, allowed: Allowed, file: Path) -> int:
                 for message in messages:
                     box.add(stamped(message.file.read_bytes(), datetime.now(UTC)))
                 box.flush()
-            with making.open("rb") as stream:
-                os.fsync(stream.fileno())
+            to_disk(making)
             making.replace(file)
+            to_disk(file.parent)
         finally:
             making.unlink(missing_ok=True)
         for message in messages:

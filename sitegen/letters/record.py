@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Literal, NamedTuple
 
 from sitegen.disk import hold, open_own, own_folder
+from sitegen.disk.files import to_disk
 from sitegen.letters.folder import ERASED, Letter, Room, make_token, read_table
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.studio.asked import LetterFault
@@ -84,10 +85,8 @@ class Record:
                 new = not self.file.exists()
                 self._stream = open_own(self.file)
                 cut_torn_line(self.file, self._stream)
-                if new and os.name != "nt":  # a folder can't be opened there; the file's own sync has to do
-                    folder = os.open(self.file.parent, os.O_RDONLY)
-                    os.fsync(folder)
-                    os.close(folder)
+                if new:
+                    to_disk(self.file.parent)
             self._stream.write(json.dumps(line, ensure_ascii=False).encode("utf-8") + b"\n")
             self._stream.flush()
             os.fsync(self._stream.fileno())
