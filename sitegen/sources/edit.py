@@ -20,7 +20,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from sitegen.sources import yaml_script
 from sitegen.sources.text import StudioFault
 from sitegen.sources.yaml_script import Begun, Path, Script, Value, is_flow, is_nothing, opened, start_of
-from sitegen.sources.yaml_text import NOTHING
+from sitegen.sources.yaml_text import NOTHING, Loader
 
 Names = Callable[[Path], Sequence[str]]
 """Returns the names that may stand beside the one at a path, in the order in which a person reads them."""
@@ -297,7 +297,7 @@ def comments_of(text: str, shown: str, path: Path) -> list[str]:
     start, end = script.spans(node)[at]
     part = text[text.rfind("\n", 0, start) + 1 : end]
     masked = list(part)
-    for token in yaml.scan(part, Loader=yaml_script.Loader):
+    for token in yaml.scan(part, Loader=Loader):
         if isinstance(token, yaml.ScalarToken):
             for place in range(token.start_mark.index, token.end_mark.index):
                 masked[place] = "x" if masked[place] not in "\r\n" else masked[place]
