@@ -103,11 +103,11 @@ class KeptEdit:
 
     def happened(self, studio: Path) -> bool:
         """Tell whether any of its files isn't as it was before, and it wasn't taken back."""
-        return not self.undone and any(digest_of(studio / one.file) != one.before for one in self.changes)
+        return not self.undone and any(digest_of(studio / edit.file) != edit.before for edit in self.changes)
 
     def stands(self, studio: Path) -> bool:
         """Tell whether its files are as it left them."""
-        return not self.undone and all(digest_of(studio / one.file) == one.after for one in self.changes)
+        return not self.undone and all(digest_of(studio / edit.file) == edit.after for edit in self.changes)
 
     def taken_back(self) -> bool:
         """Tell whether it was taken back, or was about to be when that was stopped."""

@@ -40,7 +40,7 @@ def _drawn(initial: str, ink: str, ground: str) -> Image.Image:
     font = ImageFont.load_default(_LARGEST * 0.72)
     missing = bytes(font.getmask("\U0010ffff"))
     letters = [initial, unicodedata.normalize("NFKD", initial)[:1]]
-    letter = next((one for one in letters if one.strip() and bytes(font.getmask(one)) != missing), None)
+    letter = next((sign for sign in letters if sign.strip() and bytes(font.getmask(sign)) != missing), None)
     if letter is None:
         inset = _LARGEST * 0.27
         pen.ellipse((inset, inset, _LARGEST - inset, _LARGEST - inset), fill=colour)

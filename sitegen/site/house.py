@@ -138,7 +138,7 @@ class House:
     @cached_property
     def of_series(self) -> Mapping[str, tuple[Exhibit, ...]]:
         """Each series' pieces by its slug, newest first."""
-        return _grouped((one.piece.series.slug, one) for one in self.exhibits if one.piece.series)
+        return _grouped((shown.piece.series.slug, shown) for shown in self.exhibits if shown.piece.series)
 
     @cached_property
     def of_year(self) -> Mapping[int, tuple[Exhibit, ...]]:

@@ -232,7 +232,7 @@ class Feed(NamedTuple):
 
 def feeds(house: House) -> tuple[Feed, Feed]:
     """Return the feed of finished pieces, newest first, and the feed of what can be bought."""
-    finished = (one for one in house.exhibits if one.piece.status is not Status.IN_PROGRESS and _day(one))
+    finished = (hung for hung in house.exhibits if hung.piece.status is not Status.IN_PROGRESS and _day(hung))
     return (
         Feed(addresses.FEED, house.say("feed.all"), tuple(islice(finished, _LENGTH))),
         Feed(addresses.AVAILABLE_FEED, house.say("feed.available"), house.available[:_LENGTH]),

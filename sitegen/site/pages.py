@@ -99,7 +99,8 @@ def _common(house: House, fixed: Mapping[str, object]) -> Iterator[str]:
     tongue, icons = house.voice.tongue, tuple(name for name, _ in house.icons)
     yield repr((str(tongue.locale), tongue.currency, tongue.digits, icons))
     # Functions and modules are covered by the code; their text would hold an address in memory.
-    plain = {name: one for name, one in fixed.items() if not (callable(one) or isinstance(one, ModuleType))}
+    code = [name for name, value in fixed.items() if callable(value) or isinstance(value, ModuleType)]
+    plain = {name: value for name, value in fixed.items() if name not in code}
     yield repr(plain)
 
 

@@ -161,8 +161,8 @@ def _doors(house: House, *, counted: bool) -> Doors:
             door(house.say("gallery.available"), addresses.AVAILABLE),
         ),
         "series": tuple(
-            door(house.voice.typographic(one.name), addresses.series(one.slug), house.of_series[one.slug])
-            for one in house.series
+            door(house.voice.typographic(kin.name), addresses.series(kin.slug), house.of_series[kin.slug])
+            for kin in house.series
         ),
         "years": tuple(door(str(year), addresses.year(year), hung) for year, hung in house.of_year.items()),
     }
@@ -183,7 +183,7 @@ def _room(
 
 def _commissions(house: House) -> Leaf:
     front = house.front
-    made = [one for one in house.exhibits if one.piece.status is Status.COMMISSIONED and one.shots]
+    made = [shown for shown in house.exhibits if shown.piece.status is Status.COMMISSIONED and shown.shots]
     coming = tuple(held for held in front.rounds if held.state is not RoundState.CLOSED)
     parts = {
         "round": front.round,

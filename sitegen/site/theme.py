@@ -134,7 +134,8 @@ _MIDDLE = 0.179
 
 def luminance(colour: str) -> float:
     """Return the relative luminance of #rrggbb, 0 for black to 1 for white (WCAG 2.2)."""
-    linear = (one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in _channels(colour))
+    shares = _channels(colour)
+    linear = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in shares)
     red, green, blue = linear
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
