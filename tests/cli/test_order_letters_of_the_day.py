@@ -279,7 +279,7 @@ def test_an_unknown_day_needs_a_reason_and_a_yes(studio: Path, tmp_path: Path) -
     assert "a letter that names no new day must give the reason" in refused.stderr
     assert said(
         text, "The kiln is broken.", "can’t name a new day|neuen Termin kann ich noch nicht nennen",
-        "at any time until|jederzeit aufheben", "owe nothing|schulden Sie nichts",
+        "at any time until|jederzeit vom Auftrag zurücktreten", "owe nothing|schulden Sie nichts",
     ) == []  # fmt: skip
     assert not re.search(r"€0\b|\b0\s€", text)
 
