@@ -82,15 +82,14 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
 
 def _known(studio: Studio, order: Order) -> dict[str, Told]:
     """Return all that a letter on an order may tell: what the order itself says, and None for the rest."""
-    client, tier = order.private, find.tier(studio, order.tier)
-    postage = client.postage.extra if client.postage else None
+    client, postage = order.private, order.private.postage
     words = {"brief": client.brief, "how_to_pay": studio.settings.how_to_pay}
-    of_some = ("claimed", "deposit", "first_promise", "new_day", "paid", "sent", "terms", "terms_address",
-               "terms_on", "until")  # fmt: skip
+    of_some = ("claimed", "deposit", "first_promise", "height", "includes", "new_day", "paid", "sent",
+               "terms", "terms_address", "terms_on", "until")  # fmt: skip
     return {
         **dict.fromkeys(of_some), **{name: _filled(text) for name, text in words.items()},
-        "height": tier.height_mm, "includes": tier.includes, "price": client.price, "why": client.why,
-        "postage": postage, "promised": client.promised_now,
+        "price": client.price, "why": client.why, "promised": client.promised_now,
+        "postage": postage.extra if postage else None,
     }  # fmt: skip
 
 
@@ -157,7 +156,7 @@ def _offer(desk: WritingDesk, order: Order, known: Mapping[str, Told]) -> Client
     unkept = not version and any(page.name in terms.PAGES for page in desk.studio.pages)
     remark = "It names no version of your terms, as they aren't kept as they are now: `sitegen terms keep`."
     return ClientLetter(
-        Matter.OFFER, {"until": last, **_agreed(desk, plan, version)},
+        Matter.OFFER, {"until": last, **_agreed(desk, order, plan, version)},
         frozenset(() if order.private.plan_from else {"plan_floats"}),
         tuple((part.due, part.amount, Standing.TO_COME) for part in plan.parts), (remark,) if unkept else (),
     )  # fmt: skip
@@ -175,7 +174,7 @@ def _confirmation(desk: WritingDesk, order: Order, known: Mapping[str, Told]) ->
         order.terms,
         order.code,
     )
-    agreed = _agreed(desk, standing.plan, accepted.version if accepted else None)
+    agreed = _agreed(desk, order, standing.plan, accepted.version if accepted else None)
     remarks = {
         "It doesn't say how to pay: write `how_to_pay:` in studio.yaml, for letters about orders only.":
             known["how_to_pay"],
@@ -194,14 +193,13 @@ def _confirmation(desk: WritingDesk, order: Order, known: Mapping[str, Told]) ->
     )  # fmt: skip
 
 
-def _agreed(desk: WritingDesk, plan: Plan, version: str | None) -> dict[str, Told]:
-    first, path = (
-        plan.parts[0],
-        address_of_terms("commission-terms", version or "").removesuffix("index.html"),
-    )
+def _agreed(desk: WritingDesk, order: Order, plan: Plan, version: str | None) -> dict[str, Told]:
+    first, tier = plan.parts[0], find.tier(desk.studio, order.tier)
+    path = address_of_terms("commission-terms", version or "").removesuffix("index.html")
     parted = first.kind is PartKind.DEPOSIT and len(plan.parts) > 1
     return {
-        "price": plan.total, "deposit": first.amount if parted else None, "terms": version,
+        "height": tier.height_mm, "includes": tier.includes, "terms": version,
+        "price": plan.total, "deposit": first.amount if parted else None,
         "terms_address": f"{desk.front.card.address}{path}" if version else None,
     }  # fmt: skip
 

@@ -40,24 +40,18 @@ class Matter(StrEnum):
     """What a letter to a client is about; the theme has a block of sentences for each."""
 
     OFFER = "offer"
-    CONFIRMATION = "confirmation"
-    """Straight after the yes: everything agreed on, and how to pay."""
+    CONFIRMATION = "confirmation"  # straight after the yes: everything agreed on, and how to pay
     LAPSED = "lapsed"
     DECLINED = "declined"
-    AHEAD = "payment ahead"
-    """A part that will be due soon; nobody is reminded of anything."""
-    DUE = "payment due"
-    """A part that is due and still within the days of grace."""
-    REMINDER = "reminder"
-    """A part that is late."""
+    AHEAD = "payment ahead"  # a part that will be due soon; nobody is reminded of anything
+    DUE = "payment due"  # a part that is due and still within the days of grace
+    REMINDER = "reminder"  # a part that is late
     FINISHED = "finished"
     CALLED_OFF = "called off"
-    DELAY = "delay"
-    """A new day that stands if the client says nothing (16 CFR 435.2(b)(1)(ii))."""
+    DELAY = "delay"  # a new day that stands if the client says nothing (16 CFR 435.2(b)(1)(ii))
     LONG_DELAY = "long delay"
     """A new day that needs the client's yes, or none at all (16 CFR 435.2(b)(1)(iii))."""
-    RENEWED_DELAY = "renewed delay"
-    """Put off again: any further day needs a yes (16 CFR 435.2(b)(2))."""
+    RENEWED_DELAY = "renewed delay"  # put off again: any further day needs a yes (16 CFR 435.2(b)(2))
 
 
 # What may hold of an order, by the names that a theme's `when:` uses.
@@ -66,8 +60,7 @@ CIRCUMSTANCES = frozenset({
     "no_day", "nothing_typed", "overdue", "owed_in_part", "owed_in_whole", "plan_floats", "postage_extra",
     "postage_included", "sent_in_part", "sent_in_whole", "timely", "typed", "unpaid", "paid",
 })  # fmt: skip
-NOTE = "note.md"
-"""The artist's own words in a draft, kept beside it so that they can be written anew."""
+NOTE = "note.md"  # the artist's own words in a draft, kept beside it so that they can be written anew
 
 
 Due = tuple[date, Decimal, Standing]

@@ -34,8 +34,7 @@ LONGEST_HEADER = 1_000
 LONGEST_OPENING = 20_000
 LONGEST_LINE = 500
 _MOST_LINES = 20
-MOST_PARTS_IN_PARTS = 60
-"""A mail forwarded a dozen times has two dozen blocks within blocks."""
+MOST_PARTS_IN_PARTS = 60  # a mail forwarded a dozen times has two dozen blocks within blocks
 
 _NESTING = re.compile(rb"content-type[ \t]*:\s*(?:multipart|message)/", re.IGNORECASE)
 _TAG = re.compile(r"<[^<>]*>")

@@ -277,8 +277,7 @@ def _beginning(file: Path) -> bytes:
         return b""
 
 
-PATIENCE = 60
-"""Seconds."""
+PATIENCE = 60  # Seconds
 
 
 def messages_at(

@@ -28,10 +28,8 @@ Sets = Mapping[tuple[str, str], PictureSet]
 class Showing(StrEnum):
     """How a letter shows pictures."""
 
-    CARRIED = "carried"
-    """Inside the letter: shown at once, also offline."""
-    LINKED = "linked"
-    """From the artist's site: a small letter, but most readers are asked first."""
+    CARRIED = "carried"  # inside the letter: shown at once, also offline
+    LINKED = "linked"  # from the artist's site: a small letter, but most readers are asked first
     NONE = "none"
 
 

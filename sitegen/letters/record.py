@@ -29,8 +29,7 @@ from sitegen.studio.person import address_key
 class PostingEvent(StrEnum):
     """What happened to one message."""
 
-    HANDING = "handing over"
-    """Written before the message's text goes out; as a last word it means doubt."""
+    HANDING = "handing over"  # written before the message's text goes out; as a last word it means doubt
     POSTED = "posted"
     BOXED = "written to a mailbox file"
     LATER = "not taken yet"

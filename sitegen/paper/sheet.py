@@ -17,8 +17,7 @@ class SheetForm(StrEnum):
 
     PORTRAIT = "portrait"
     LANDSCAPE = "landscape"
-    CARDS = "cards"
-    """One name each, to cut apart, for a table where several people write at once."""
+    CARDS = "cards"  # one name each, to cut apart, for a table where several people write at once
 
 
 # More pages than a weekend fills; a slip of the keyboard shouldn't make a book.

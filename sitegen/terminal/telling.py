@@ -151,10 +151,8 @@ def own_words(*, must: bool) -> str:
     return own_words(must=True) if must and not words.strip() else words
 
 
-UNFORESEEN = 3
-"""Exit status of what nobody foresaw."""
-STOPPED = 130
-"""Exit status after Ctrl-C, as shells have it: 128 and the signal's number."""
+UNFORESEEN = 3  # exit status of what nobody foresaw
+STOPPED = 130  # exit status after Ctrl-C, as shells have it: 128 and the signal's number
 
 
 def unforeseen(fault: BaseException) -> None:
