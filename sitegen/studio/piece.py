@@ -215,11 +215,6 @@ class Sold(Entry):
             raise ValueError(f"a fee of {self.fee} is more than it was sold for ({self.price})")
         return self
 
-    @property
-    def awaited(self) -> bool:
-        """Whether its money came, or is to come, on a day of its own."""
-        return self.paid is not None or (self.due is not None and self.returned is None)
-
 
 def _read_sales(written: object) -> object:
     return (written,) if isinstance(written, dict) else written

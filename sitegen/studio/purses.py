@@ -317,10 +317,15 @@ def _of_piece(table: Tables, piece: Piece, skip: int) -> list[Purse]:
 
 
 def _from_the_place(sale: Sold) -> tuple[Receipt, ...]:
-    """Return the money of a sale that didn't come at once: what was kept of it, and the rest on its day."""
-    kept = sale.fee or NOTHING
-    came = ((sale.on, kept), (sale.paid, sale.price - kept)) if sale.awaited else ()
-    return tuple(Receipt(on=on, amount=amount) for on, amount in came if on is not None)
+    """Return the money of a sale that didn't come at once: what was kept of it, and the rest on its day.
+
+    If it came back before, nothing is owed from that day on.
+    """
+    if sale.due is None and sale.paid is None:
+        return ()
+    kept, came = sale.fee or NOTHING, sale.paid or sale.returned
+    rest = (Receipt(on=came, amount=sale.price - kept),) if came is not None else ()
+    return (Receipt(on=sale.on, amount=kept), *rest)
 
 
 def _lines(table: Tables, piece: Piece, sold: Sold, *, first: bool = True) -> list[Income]:

@@ -364,7 +364,7 @@ def test_a_gallery_that_pays_later_is_asked_for_noted_and_reminded_of(studio: Pa
     assert "pays_in: 30" in file.read_text("utf-8")
 
     said = done(studio, "piece", "mark", "ferry-ghost", "sold", "--price", "480", "--on", "2026-11-20")
-    assert "The Heron Room keeps 180.00, 300.00 is yours, due on 2026-12-20" in " ".join(said.split())
+    assert "The Heron Room keeps 180.00 EUR, 300.00 EUR is yours, due on 2026-12-20" in " ".join(said.split())
     assert "due: 2026-12-20" in file.read_text("utf-8")
     books = json.loads(done(studio, "books", "--json"))
     assert (books["income"]["originals"], books["received"], books["unpaid"]) == (

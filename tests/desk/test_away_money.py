@@ -311,6 +311,23 @@ def test_without_a_day_it_was_paid_as_it_was_sold_and_a_return_ends_the_waiting(
         assert told(found.received, found.after.open, found.owed) == (received, 0, ())
 
 
+def test_what_came_back_before_it_was_paid_leaves_the_year_before_as_it_was() -> None:
+    """By hand: at the end of 2026 288 are open, also once it came back in January; then nothing is owed any more."""
+    sale = {"on": "2026-12-14", "price": "480", "at": "The Heron Room", "fee": "192", "due": "2027-02-13"}
+    for more in ({}, {"returned": "2027-01-20", "refund": "288"}):
+        made = studio([piece("hare", private={"hours": {"all": "9"}, "sold": {**sale, **more}})])
+        found = books(made, 2026, date(2027, 1, 30))
+        assert told(found.total, found.received, found.after.open) == (480, 192, 288)
+    year = books(made, 2027, date(2027, 1, 30))
+    assert told(year.total, year.received, year.before.open, year.after.open, year.owed) == (
+        -288,
+        0,
+        288,
+        0,
+        (),
+    )
+
+
 @pytest.mark.parametrize(
     ("more", "said"),
     [
