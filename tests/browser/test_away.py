@@ -38,7 +38,7 @@ def test_a_sale_at_a_gallery_is_one_sum_everywhere(visitor: Visitor) -> None:
     sent_out(visitor)
     fields = {"status": "sold", "price": "455.55", "stream": "originals", "to": "Quillon Buyer"}
     said = visitor.after(visitor.do(PIECE, "/do/pieces.mark", **fields)).words
-    assert "The Heron Room keeps 170.83, 284.72 is yours" in said
+    assert "The Heron Room keeps 170.83 EUR, 284.72 EUR is yours" in said
 
     answer = told(visitor, "books")
     assert (answer["total"], answer["costs"]["fees"], answer["costs"]["supplies"]) == (
