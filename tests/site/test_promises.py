@@ -334,3 +334,17 @@ def test_a_language_without_words_is_told(tmp_path: Path) -> None:
         Fault, match=r"no words for the language 'fi' .*copy \S+/words/en\.yaml to themes/case/words/fi\.yaml"
     ):
         make_site(studio)
+
+
+@pytest.mark.parametrize("theme", THEMES)
+def test_nobody_is_sent_to_an_address_that_isnt_there_yet(tmp_path: Path, theme: str) -> None:
+    """A studio whose contact is still to be filled in asks nobody to write, and ends no sentence in the air."""
+    studio = makers.studio(tmp_path / "s")
+    text = makers.STUDIO.replace("hello@lantern.example", "<your mail address>")
+    makers.write(studio / "studio.yaml", text)
+    make_site(studio, theme)
+
+    for name in ("letters/index.html", "pieces/ferry-ghost/index.html"):
+        shown = (studio / "out" / "site" / name).read_text("utf-8")
+        assert "mail program" not in shown
+        assert "to ." not in shown

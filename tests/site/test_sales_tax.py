@@ -69,7 +69,7 @@ def test_in_german_and_in_the_other_theme(tmp_path: Path) -> None:
     made = _made(tmp_path / "s", "{name: MwSt., rate: 19%}", "language: de\ntheme: handbill")
 
     for name in ("site/pieces/ferry-ghost/index.html", "site/commissions/index.html"):
-        assert "inkl. MwSt." in made[name]
+        assert "inkl.\u00a0MwSt." in made[name]
 
 
 def test_what_she_lives_on_and_when_she_worked_stay_private(tmp_path: Path) -> None:
