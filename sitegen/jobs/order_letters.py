@@ -16,7 +16,7 @@ from sitegen.desk.plan import plan_of, standing_of
 from sitegen.jobs.letters import WritingDesk, desk_of, letters_of
 from sitegen.jobs.where import writes
 from sitegen.letters import client as clients
-from sitegen.letters.client import ClientLetter, Due, LetterClient, Matter, Told
+from sitegen.letters.client import ClientLetter, Due, Matter, Told
 from sitegen.site.addresses import terms as address_of_terms
 from sitegen.studio import terms
 from sitegen.studio.asked import Fault, Said, ask, wish
@@ -62,12 +62,10 @@ def letter(folder: Path, wish: LetterOnOrder, today: str | None) -> Said:
         made = _confirmation(desk, order, known)
     else:
         made = _letter(desk.studio, order, day)
-    client, postage = order.private, order.private.postage
+    postage = order.private.postage
     holds = frozenset({"postage_extra" if postage.extra else "postage_included"} if postage else ())
-    draft = clients.write_to_client(
-        desk.front, LetterClient(order.code, order.tier, client.name, client.email),
-        replace(made, tells={**known, **made.tells}, holds=made.holds | holds), desk.room, wish.words,
-    )  # fmt: skip
+    letter = replace(made, tells={**known, **made.tells}, holds=made.holds | holds)
+    draft = clients.write_to_client(desk.front, order, letter, desk.room, wish.words)
     page = draft.folder / "letter.html"
     said = (
         f"Subject:  {draft.subject}",

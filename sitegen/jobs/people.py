@@ -21,12 +21,12 @@ from sitegen.jobs.sheets import ASKS, Keeps
 from sitegen.jobs.where import pen, writes
 from sitegen.letters.cautions import PROOF, PURCHASE
 from sitegen.letters.folder import erase_from_letters, make_token
-from sitegen.letters.record import sent_to
+from sitegen.letters.record import postings
 from sitegen.letters.replies import Slips
 from sitegen.sources import people_import as tables
 from sitegen.sources.people import ZONE
 from sitegen.sources.people_import import meant as meant  # noqa: PLC0414 (for who asks about an address)
-from sitegen.sources.people_rows import forget, forgotten_in, mentions, no_longer_forgotten, row_of, set_left
+from sitegen.sources.people_rows import forget, forgotten_in, mentions, row_of, set_left, suppress
 from sitegen.studio import person as persons
 from sitegen.studio.asked import Fault, Said, WishFault, ask, told, wish
 from sitegen.studio.fields import did_you_mean, one_of
@@ -123,7 +123,7 @@ def add(folder: Path, wish: AddPerson, today: str | None, keeps: Keeps) -> Said:
     if agreed.joined is None:
         agreed = replace(agreed, joined=sit(folder, today, PEOPLE).today)
     plan = _import(folder, table, agreed, today, keeps)
-    if plan.refused and wish.asked_again and no_longer_forgotten(folder, wish.address):
+    if plan.refused and wish.asked_again and suppress(folder, wish.address, forgotten=False):
         plan = _import(folder, table, agreed, today, keeps)
     if plan.refused:
         raise Fault(f"{wish.address}: {plan.refused[0].why}")
@@ -266,7 +266,8 @@ def held_on(folder: Path, wish: OnePerson, today: str | None) -> Said:
     rows = [row_of(person) for person in people if person.key == key]
     sent = folder / "sent"
     # Without a key no letter was ever made; to look at a person makes none.
-    letters = sent_to(sent, make_token(leave_key(sent), key)) if (sent / "leave-key").exists() else ()
+    tokens = {make_token(leave_key(sent), key)} if (sent / "leave-key").exists() else set[str]()
+    letters = [letter for own in postings(sent, tokens).values() for letter in own]
     elsewhere = mentions(folder, wish.address)
     own = [person for person in people if person.key == key and not fault]
     ends = [day for person in own if (day := persons.last_day_of_consent(person))]

@@ -28,6 +28,7 @@ from sitegen.letters.message import FIELDS, Addressee, Mould, clean
 from sitegen.letters.note import Note, own_greeting, refuse_pictures
 from sitegen.letters.templates import greet, render, wrap
 from sitegen.studio.asked import LetterFault
+from sitegen.studio.commission import Order
 from sitegen.studio.person import deliverable
 from sitegen.studio.plan import Standing
 from sitegen.studio.public import FrontOfHouse
@@ -70,16 +71,6 @@ Told = date | Decimal | int | str | None
 
 
 @dataclass(frozen=True, slots=True)
-class LetterClient:
-    """Who the letter is for."""
-
-    code: str
-    tier: str
-    name: str = field(repr=False)
-    email: str = field(repr=False)
-
-
-@dataclass(frozen=True, slots=True)
 class ClientLetter:
     """What one letter to one client says."""
 
@@ -115,7 +106,7 @@ class Draft:
 
 
 def write_to_client(
-    front: FrontOfHouse, client: LetterClient, letter: ClientLetter, room: Room, note: str = ""
+    front: FrontOfHouse, order: Order, letter: ClientLetter, room: Room, note: str = ""
 ) -> Draft:
     """Write letter.html, letter.txt and letter.eml into a folder of out/letters of their own.
 
@@ -123,20 +114,20 @@ def write_to_client(
     is never touched: another letter gets the next number. Raises Fault, and writes nothing, without a postal
     address or an address to write to, and for pictures in the note.
     """
-    contact = ready(front.card, note)
+    contact, client = ready(front.card, note), order.private
     refuse_pictures(note)
     if not client.email.strip():
         raise LetterFault(
-            f"commissions.yaml: {client.code} has no address to write to; add `email:` to its `private:`"
+            f"commissions.yaml: {order.code} has no address to write to; add `email:` to its `private:`"
         )
     try:
         address = deliverable(client.email)
     except ValueError as fault:
-        said = f"commissions.yaml: the address of {client.code} can't be written to: {fault}"
+        said = f"commissions.yaml: the address of {order.code} can't be written to: {fault}"
         raise LetterFault(said) from fault
     voice = open_voice(room.theme, front.card)
     told = _Telling(voice, letter, {
-        "code": client.code, "tier": client.tier, "name": client.name,
+        "code": order.code, "tier": order.tier, "name": client.name,
         "maker": front.card.maker, "studio": front.card.studio,
     })  # fmt: skip
     rendered = render(room.theme, "client", front, Note(note), told.values(), voice)
@@ -145,7 +136,7 @@ def write_to_client(
     shown = {name: str(escape(value)) for name, value in own.items()}
     reader = Addressee(client.name, address, own | {"because": wrap(because)}, shown)
     mould = Mould(common_fields(front, rendered.subject, contact), rendered.text, rendered.marked)
-    place = _place(room.out / stem_of(client.code, letter.matter), mould.read_by(reader))
+    place = _place(room.out / stem_of(order.code, letter.matter), mould.read_by(reader))
     remarks = (*own_greeting(note, client.name), *letter.remarks)
     draft = Draft(place, rendered.subject, address, remarks)
     if place.exists():

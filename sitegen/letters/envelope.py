@@ -121,8 +121,7 @@ _BEFORE_QUOTED = re.compile(r"^[^\n]{1,200}:[ \t]*\n\n?(?=>)", re.MULTILINE)
 def written_lines(message: Message) -> list[str]:
     """Return the first lines that the writer wrote, above what is quoted, or else below it."""
     body = _BEFORE_QUOTED.sub("", body_of(message))
-    below = re.split(r"(?m)^>.*$", body)[-1]
-    lines = (own_words(body) or own_words(below) or below).splitlines()
+    lines = (own_words(body) or own_words(re.split(r"(?m)^>.*$", body)[-1])).splitlines()
     return [" ".join(line[:LONGEST_LINE].split()) for line in lines[:_MOST_LINES] if line.strip()]
 
 

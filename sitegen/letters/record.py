@@ -157,7 +157,7 @@ class Posting(NamedTuple):
 
 
 def postings(sent: Path, tokens: Set[str]) -> dict[str, list[Posting]]:
-    """Go through the records once and list the last word on each letter to each of these people."""
+    """Go through the records once; list the last word on each letter to each of these people, in order."""
     last: dict[str, dict[str, Posting]] = {token: {} for token in tokens}
     for file in sent.glob("*.jsonl") if tokens else ():
         if file.stem == "failures":
@@ -273,11 +273,6 @@ def state_of(letter: Letter, room: Room, may: frozenset[str] | None, untrue: str
 
 # So many letters in a row that a mailbox didn't take make it unreachable.
 TEMPORARY_IN_A_ROW = 3
-
-
-def sent_to(sent: Path, token: str) -> list[Posting]:
-    """List the last word on each letter to the person with this token, in order of time."""
-    return postings(sent, {token})[token]
 
 
 def note_temporary(sent: Path, secret: bytes, replies: Iterable[Reply]) -> frozenset[str]:

@@ -189,15 +189,10 @@ def forget(folder: Path, address: str) -> int:
     The hash is written first: stopped in between, the person is suppressed rather than lost sight of.
     """
     own_folder(folder / "sent")
-    _suppress(folder, address, forgotten=True)
+    suppress(folder, address, forgotten=True)
     key = address_key(address)
     file = folder / "people.csv"
     return _edit(file, lambda row: None if address_key(row["email"]) == key else row, kept=False)
-
-
-def no_longer_forgotten(folder: Path, address: str) -> bool:
-    """Lift the suppression of someone who asks for letters again; return whether there was one."""
-    return _suppress(folder, address, forgotten=False)
 
 
 def forgotten_in(folder: Path) -> Callable[[str], bool]:
@@ -206,8 +201,8 @@ def forgotten_in(folder: Path) -> Callable[[str], bool]:
     return lambda key: bool(hashes) and _hash(salt, key) in hashes
 
 
-def _suppress(folder: Path, address: str, *, forgotten: bool) -> bool:
-    """Note that someone is forgotten, or isn't any more; return whether they were the other."""
+def suppress(folder: Path, address: str, *, forgotten: bool) -> bool:
+    """Note that someone is forgotten, or asks for letters again; return whether it was otherwise before."""
     salt, hashes = _read(folder / _FORGOTTEN)
     mark = _hash(salt, address_key(address))
     if new := (mark in hashes) != forgotten:

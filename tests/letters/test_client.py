@@ -9,16 +9,19 @@ from pathlib import Path
 
 import pytest
 
-from sitegen.letters.client import ClientLetter, Draft, LetterClient, Matter, write_to_client
+from sitegen.letters.client import ClientLetter, Draft, Matter, write_to_client
 from sitegen.letters.folder import Room
 from sitegen.studio.asked import Fault, LetterFault
+from sitegen.studio.commission import Order
 from sitegen.studio.plan import Standing
 from sitegen.voice.theme_files import ThemeFiles
 from tests import makers
 from tests.letters.studio import THEME, front, parsed, room
 from tests.letters.studio import text_of as text_of_part
 
-ANA = LetterClient("W-1", "Small figure", "Ana Å", "ana@mail.example")
+ANA = Order.model_validate({
+    "code": "W-1", "tier": "Small figure", "step": "request", "private": {"name": "Ana Å", "email": "ana@mail.example"},
+})  # fmt: skip
 NOTHING = (
     "brief", "deposit", "height", "how_to_pay", "includes", "postage", "promised", "terms", "terms_address",
 )  # fmt: skip
@@ -29,9 +32,14 @@ OFFER = ClientLetter(
 )
 
 
-def written(folder: Path, letter: ClientLetter, words: str = "", client: LetterClient = ANA) -> Draft:
+def written(folder: Path, letter: ClientLetter, words: str = "", client: Order = ANA) -> Draft:
     """Write a letter with a theme whose words are laid over those of the theme `case`."""
     return write_to_client(front(folder / "s"), client, letter, with_words(folder, words))
+
+
+def told(**private: str) -> Order:
+    """Return the same order of somebody else."""
+    return ANA.model_copy(update={"private": ANA.private.model_copy(update=private)})
 
 
 def with_words(folder: Path, words: str) -> Room:
@@ -93,7 +101,7 @@ def test_a_draft_can_be_posted_by_any_program(tmp_path: Path) -> None:
     ("name", "opening"), [("", "Hello,"), ("ana@mail.example", "Hello,"), ("Ana", "Dear Ana,")]
 )
 def test_a_client_is_greeted_by_a_name(tmp_path: Path, name: str, opening: str) -> None:
-    draft = written(tmp_path, OFFER, client=replace(ANA, name=name))
+    draft = written(tmp_path, OFFER, client=told(name=name))
 
     assert text_of(draft).splitlines()[0] == opening
 
@@ -149,7 +157,7 @@ def test_a_paragraph_is_said_when_all_that_it_waits_for_holds(
 )
 def test_without_an_address_nothing_is_written(tmp_path: Path, email: str, sentence: str) -> None:
     with pytest.raises(LetterFault, match=sentence):
-        written(tmp_path, OFFER, client=replace(ANA, email=email))
+        written(tmp_path, OFFER, client=told(email=email))
     assert not (tmp_path / "out").exists()
 
 

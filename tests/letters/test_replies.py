@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from sitegen.letters.folder import make_token, message_name
 from sitegen.letters.gate import messages_in
-from sitegen.letters.record import PostingEvent, note_temporary, opened, sent_to
+from sitegen.letters.record import PostingEvent, note_temporary, opened, postings
 from sitegen.letters.replies import Meaning, Reply
 from sitegen.studio.asked import LetterFault
 from sitegen.studio.person import Left, Why, address_key
@@ -286,7 +286,7 @@ def test_letters_stand_in_the_order_they_were_posted_in_whatever_they_are_called
     posted(tmp_path, "z", "m", "a", "b")
     failing = [Reply(Meaning.TEMPORARY, KEY, name) for name in "zma"]
 
-    assert [one.letter for one in sent_to(tmp_path, TOKEN)] == ["z", "m", "a", "b"]
+    assert [one.letter for one in postings(tmp_path, {TOKEN})[TOKEN]] == ["z", "m", "a", "b"]
     assert note_temporary(tmp_path, SECRET, [Reply(Meaning.WAITING, KEY, "b")]) == frozenset()
     assert not (tmp_path / "failures.jsonl").exists()
     assert note_temporary(tmp_path, SECRET, failing) == frozenset()
@@ -297,8 +297,11 @@ def test_what_a_person_was_sent(tmp_path: Path) -> None:
     """For the answer to someone who asks what is held on them."""
     posted(tmp_path, "a", "b")
 
-    assert [(one.letter, one.event) for one in sent_to(tmp_path, TOKEN)] == [("a", "posted"), ("b", "posted")]
-    assert sent_to(tmp_path, "nobody") == []
+    assert [(one.letter, one.event) for one in postings(tmp_path, {TOKEN})[TOKEN]] == [
+        ("a", "posted"),
+        ("b", "posted"),
+    ]
+    assert postings(tmp_path, {"nobody"}) == {"nobody": []}
 
 
 def test_mailbox_files_and_folders_are_read(tmp_path: Path) -> None:
