@@ -139,13 +139,14 @@ def demo(tmp_path: Path) -> Iterator[Visitor]:
 
 @contextmanager
 def looking(browser: Browser, visitor: Visitor, width: int = 1280, **more: Any) -> Iterator[Page]:
-    """Open the desk in Chromium; a word in the console or a request elsewhere fails the test."""
+    """Show a desk that let this Chromium in; a word in the console or a request elsewhere fails the test."""
     context = browser.new_context(viewport={"width": width, "height": 900}, **more)
+    name, _, value = visitor.cookie.partition("=")
+    context.add_cookies([{"name": name, "value": value, "url": visitor.address, "sameSite": "Strict"}])
     page = context.new_page()
     wrong: list[str] = []
     page.on("pageerror", lambda fault: wrong.append(str(fault)))
     page.on("request", lambda asked: None if _is_here(asked.url) else wrong.append(asked.url))
-    page.goto(f"{visitor.address}/in/{visitor.desk.key}")
     try:
         yield page
     finally:

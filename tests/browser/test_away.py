@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import pytest
 from lxml import html
 from playwright.sync_api import Browser
 
@@ -170,6 +171,7 @@ def test_what_a_show_must_sell_is_told_as_in_the_terminal(demo: Visitor) -> None
     assert demo.get("/money/booking?cost=x").status == 422
 
 
+@pytest.mark.slow
 def test_the_page_of_a_piece_that_is_away_is_for_everyone(visitor: Visitor, browser: Browser) -> None:
     sent_out(visitor)
     with looking(browser, visitor, 320) as page:

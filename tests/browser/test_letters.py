@@ -500,6 +500,7 @@ def test_a_round_and_a_show_are_told_of_too(desk: Visitor, kind: str) -> None:
     assert "Not posted yet." in page.words
 
 
+@pytest.mark.slow
 def test_the_pages_are_for_everyone(desk: Visitor, browser: Browser) -> None:
     ident = made(desk, words="Look.\n\n![](ferry-ghost)")
     office = Counting(at_recipient={"p03@example.com": ["550 no"]}, after_data={"p01@example.com": ["drop"]})
@@ -509,15 +510,15 @@ def test_the_pages_are_for_everyone(desk: Visitor, browser: Browser) -> None:
             page.goto(f"{desk.address}{place}")
             assert violations(page) == []
             assert too_wide(page) <= 0
-    with serving(office) as door:
-        post(desk, ident, door, limit="6")
-        ended(desk, ident)
-    with looking(browser, desk, 320) as page:
+        with serving(office) as door:
+            post(desk, ident, door, limit="6")
+            ended(desk, ident)
         page.goto(f"{desk.address}/letters/{ident}")
         assert violations(page) == []
         assert too_wide(page) <= 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", ["carried", "linked"])
 def test_the_letters_pictures_show(studio: Path, browser: Browser, how: str) -> None:
     """Carried or left on the site: what readers see is seen here, and nothing of it runs or asks elsewhere."""
@@ -539,6 +540,7 @@ def test_the_letters_pictures_show(studio: Path, browser: Browser, how: str) -> 
     assert min(widths) > 0
 
 
+@pytest.mark.slow
 def test_written_and_posted_by_keyboard_alone(desk: Visitor, browser: Browser) -> None:
     office = Office()
     with serving(office) as door, looking(browser, desk) as page:

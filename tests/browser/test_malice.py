@@ -86,7 +86,7 @@ def some(values: list[str], path: str, share: int) -> list[str]:
     return values[sum(path.encode()) % share :: share]
 
 
-@pytest.mark.parametrize("share", [3, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("share", [5, pytest.param(1, marks=pytest.mark.long)])
 @pytest.mark.parametrize("path", sorted(ROUTES))
 def test_hostile_parts_of_an_address(held: Visitor, path: str, share: int) -> None:
     route, before = ROUTES[path], neighbours(held)
@@ -182,7 +182,7 @@ BROKEN = {
 }
 
 
-@pytest.mark.parametrize("share", [3, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("share", [5, pytest.param(1, marks=pytest.mark.long)])
 @pytest.mark.parametrize("path", DEEDS)
 def test_broken_forms_change_nothing(held: Visitor, path: str, share: int) -> None:
     before = walk.state(held.desk.folder.parent)

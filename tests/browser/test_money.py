@@ -302,6 +302,7 @@ def test_nothing_yet_is_said(tmp_path: Path) -> None:
     assert "No plan that was agreed on has anything to come." in got.words
 
 
+@pytest.mark.slow
 def test_a_year_is_closed_by_keyboard_alone(browser: Browser, visitor: Visitor) -> None:
     with looking(browser, visitor) as page:
         page.goto(f"{visitor.address}/money")

@@ -319,6 +319,7 @@ def test_a_payment_by_the_keyboard_alone(browser: Browser, demo: Visitor) -> Non
     assert "2026-11-24 219.33" in book(demo)
 
 
+@pytest.mark.slow
 def test_a_letter_is_copied_by_its_button(browser: Browser, demo: Visitor) -> None:
     demo.after(demo.do("/orders/A26-4", "/do/order_letters.letter"))
     with looking(browser, demo, permissions=["clipboard-read", "clipboard-write"]) as page:

@@ -278,6 +278,7 @@ def test_what_is_wrong_with_the_way_there_is_said_in_the_forms_words(visitor: Vi
     assert "SITEGEN" not in said
 
 
+@pytest.mark.slow
 def test_a_table_on_its_way_in_is_for_everyone(browser: Browser, visitor: Visitor, tmp_path: Path) -> None:
     (tmp_path / "old.csv").write_bytes(TABLE)
     with looking(browser, visitor, 320) as page:

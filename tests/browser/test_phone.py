@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from typing import Literal
 
 import pytest
 import zxingcpp
@@ -139,9 +140,11 @@ def test_the_desk_shows_the_address_as_a_code_that_a_camera_reads(
 ) -> None:
     """Read by ZXing's decoder (ISO/IEC 18004), in both lights, and shut again."""
     monkeypatch.setattr(door, "own_address", lambda: "127.0.0.1")
-    for light in ("light", "dark"):
-        with looking(browser, demo, 390, color_scheme=light) as seen:
-            seen.goto(f"{demo.address}/phone")
+    lights: tuple[Literal["light", "dark"], ...] = ("light", "dark")
+    with looking(browser, demo, 390) as seen:
+        seen.goto(f"{demo.address}/phone")
+        for light in lights:
+            seen.emulate_media(color_scheme=light)
             seen.get_by_role("button", name="Let a phone in").click()
             address = seen.locator("p.big a").inner_text()
             shown = Image.open(io.BytesIO(seen.locator(".code-picture").screenshot()))

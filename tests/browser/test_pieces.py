@@ -317,6 +317,8 @@ def test_a_finished_piece_by_keyboard_alone(browser: Browser, visitor: Visitor, 
     for photo in photos:
         photo.write_bytes(jpeg())
     with looking(browser, visitor) as page:
+        page.context.clear_cookies()
+        page.goto(f"{visitor.address}/in/{visitor.desk.key}")  # as the program itself opens it
         by_keyboard(page, "A new piece", 60)
         page.keyboard.press("Enter")
         page.wait_for_url("**/pieces/new")

@@ -194,6 +194,7 @@ def test_hostile_names_are_only_text(visitor: Visitor) -> None:
         assert HOSTILE in got.words
 
 
+@pytest.mark.slow
 def test_a_round_by_the_keyboard_alone(browser: Browser, visitor: Visitor) -> None:
     with looking(browser, visitor) as page:
         page.goto(f"{visitor.address}/rounds/new")
@@ -209,6 +210,7 @@ def test_a_round_by_the_keyboard_alone(browser: Browser, visitor: Visitor) -> No
     assert rounds(visitor)[1] == {"name": "Spring 2027", "opens": "2027-03-06 12:00", "slots": "2"}
 
 
+@pytest.mark.slow
 def test_a_drawn_round_is_for_everyone(browser: Browser, closed: Visitor) -> None:
     closed.after(closed.do("/rounds/winter-2027", "/do/draws.draw"))
     with looking(browser, closed, 320) as page:

@@ -281,6 +281,7 @@ def typed_in(browser: Browser, visitor: Visitor) -> int:
         return typist.keys
 
 
+@pytest.mark.slow
 def test_eighteen_names_by_the_keys_alone_in_less_than_three_minutes(
     browser: Browser, visitor: Visitor
 ) -> None:
@@ -313,6 +314,7 @@ def test_closing_the_window_loses_no_row(browser: Browser, visitor: Visitor) -> 
     assert [one[0] for one in new(visitor)] == ["ada@quill.example"]
 
 
+@pytest.mark.slow
 def test_a_slip_is_said_while_typing_and_mended_by_one_button(browser: Browser, visitor: Visitor) -> None:
     with looking(browser, visitor) as page:
         page.goto(visitor.address + SHEET)
@@ -333,6 +335,7 @@ def test_a_slip_is_said_while_typing_and_mended_by_one_button(browser: Browser, 
     assert [one[0] for one in new(visitor)] == ["ada@gmail.com"]
 
 
+@pytest.mark.slow
 def test_the_sheets_hold_to_the_rules_of_accessibility(browser: Browser, visitor: Visitor) -> None:
     send(visitor, name_1="Ada", address_1="ada@mail.example", unreadable_2="yes")
     with looking(browser, visitor, 320) as page:

@@ -275,6 +275,7 @@ def test_no_shows_yet(tmp_path: Path) -> None:
         assert "None is noted." in visitor.get("/shows").words
 
 
+@pytest.mark.slow
 def test_a_cost_is_noted_by_keyboard_alone(browser: Browser, visitor: Visitor) -> None:
     with looking(browser, visitor) as page:
         page.goto(f"{visitor.address}/money")

@@ -40,6 +40,7 @@ def addresses(folder: Path) -> list[str]:
         return [row[0] for row in csv.reader(stream)][1:]
 
 
+@pytest.mark.slow
 def test_people_added_at_once_are_all_on_the_list(folder: Path) -> None:
     """Four say done, and four are there, once each."""
     before = addresses(folder)

@@ -57,7 +57,10 @@ def test_a_hostile_studio_can_t_steer_the_terminal(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "terminal",
-    [{"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "cp437"}, {"PYTHONIOENCODING": "ascii", "TERM": "ansi"}, {"PYTHONIOENCODING": "utf-8", "TERM": "dumb"}],
+    [
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, pytest.param({"PYTHONIOENCODING": "cp437"}, marks=pytest.mark.slow),
+        pytest.param({"PYTHONIOENCODING": "ascii", "TERM": "ansi"}, marks=pytest.mark.slow), pytest.param({"PYTHONIOENCODING": "utf-8", "TERM": "dumb"}, marks=pytest.mark.slow),
+    ],
 )  # fmt: skip
 def test_json_stays_valid_in_any_terminal(tmp_path: Path, terminal: dict[str, str]) -> None:
     """And lines for people are printed, whatever letters it has."""

@@ -229,6 +229,7 @@ def autumn(year: Year) -> None:
     assert (passed["lapsed"], passed["offered"]) == ([made[1]], [])
 
 
+@pytest.mark.slow
 def test_at_the_end_of_the_year_all_money_adds_up_and_nobody_held_two_slots(year: Year) -> None:
     one, two, three = spring(year)
     pay_late_too_much_and_ship(year, one)

@@ -231,16 +231,19 @@ def test_the_desk_shows_what_would_be_written_first(folder: Path) -> None:
         assert "price: 555.50\n" in (folder / "pieces" / "p-2" / "piece.yaml").read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_the_page_of_prices_is_for_everyone(folder: Path, browser: Browser) -> None:
     """Rules of axe-core, no sideways scroll at 320 px, in both lights; dots as many as prices have a size."""
-    with opened(folder, "2026-11-25") as desk:
-        for width, light, place in ((1280, "light", "/do/pieces.reprice"), (320, "dark", "/money/prices")):
-            with looking(browser, desk, width, color_scheme=light) as page:
-                page.goto(desk.address + place)
-                assert violations(page) == []
-                assert too_wide(page) <= 0
-                if place == "/money/prices":
-                    assert page.locator("svg[aria-labelledby=plot-size] circle").count() == 8
+    with opened(folder, "2026-11-25") as desk, looking(browser, desk) as page:
+        page.goto(desk.address + "/do/pieces.reprice")
+        assert violations(page) == []
+        assert too_wide(page) <= 0
+        page.set_viewport_size({"width": 320, "height": 900})
+        page.emulate_media(color_scheme="dark")
+        page.goto(desk.address + "/money/prices")
+        assert violations(page) == []
+        assert too_wide(page) <= 0
+        assert page.locator("svg[aria-labelledby=plot-size] circle").count() == 8
 
 
 @pytest.mark.parametrize("prices", [(), ("0", "0"), ("480",)])

@@ -190,7 +190,7 @@ LAYOUTS = [
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(
     to=some.text(some.characters(exclude_categories=["C"]), min_size=1, max_size=30).map(
         lambda one: " ".join(one.split())

@@ -6,6 +6,8 @@ import csv
 from email import message_from_bytes
 from pathlib import Path
 
+import pytest
+
 from tests.cli.runner import on
 
 
@@ -27,6 +29,7 @@ def _plain(file: Path) -> tuple[str, str]:
     return message["To"].rpartition("<")[2].rstrip(">"), " ".join(content.decode().split())
 
 
+@pytest.mark.slow
 def test_a_thousand_rows_from_the_sheet_to_the_list_to_the_letter(folder: Path) -> None:
     """The table mirrors the paper's rows; imported, each letter names the sheet and the row it rests on."""
     printed = on("2027-02-20", folder, "sheet", "quayside-2027", "--pages", "56", "--json")

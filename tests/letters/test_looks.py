@@ -15,8 +15,13 @@ from tests.letters.studio import MOMENT, PEOPLE, front, room
 from tests.letters.test_pieces import house
 from tests.themes import ALL
 
+# The daily run looks at one theme.
+_EACH_THEME = [
+    pytest.param(theme, id=theme.name, marks=[pytest.mark.slow] * (theme.name != "case")) for theme in ALL
+]
 
-@pytest.fixture(scope="module", params=ALL, ids=lambda theme: theme.name)
+
+@pytest.fixture(scope="module", params=_EACH_THEME)
 def letters(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     """Make one letter of each kind in one theme."""
     folder = tmp_path_factory.mktemp("looks")

@@ -151,7 +151,7 @@ def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) 
 def test_a_cut_pack_stops_the_letter_and_no_half_picture_is_carried(tmp_path: Path) -> None:
     """The stored pictures were cut short after they were looked at: the fault names their file and the cure."""
     view = house(tmp_path / "s")
-    sets = photo_sets(tmp_path / "s", "tea-smuggler")
+    sets = photo_sets(tmp_path / "s", "tea-smuggler", size=(500, 600))
     (pack,) = (tmp_path / "s" / "cache").rglob("*.pack")
     pack.write_bytes(pack.read_bytes()[: pack.stat().st_size // 4])
 
@@ -244,7 +244,7 @@ def test_a_note_that_shows_what_isnt_there_is_named(tmp_path: Path, source: str,
 def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
     """No other host is asked for anything."""
     front_house = house(tmp_path / "s")
-    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(500, 600))
 
     made = announce_pieces(
         Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, Showing.LINKED)), ("ferry-ghost",)
@@ -258,7 +258,7 @@ def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
 def test_the_sample_shows_its_pictures_from_beside_it(tmp_path: Path) -> None:
     """A browser can't open what is inside a message, so the sample's pictures are files."""
     front_house = house(tmp_path / "s")
-    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(900, 1100))
+    sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(500, 600))
 
     made = announce_pieces(
         Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, budget=400_000)), ("ferry-ghost",)

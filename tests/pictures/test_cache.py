@@ -251,6 +251,7 @@ if __name__ == "__main__":
 """
 
 
+@pytest.mark.slow
 def test_killed_build_leaves_a_sound_cache_and_no_worker(tmp_path: Path) -> None:
     """Kill it in the middle: every pack there is whole, the next build goes on, no process lives on."""
     shelf, cache = tmp_path / "pieces", tmp_path / "cache"

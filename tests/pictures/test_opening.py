@@ -119,7 +119,7 @@ def test_warnings_about_odd_files_stay_inside(tmp_path: Path, recwarn: pytest.Wa
 SOUND = {name: made() for name, made in metadata.MADE.items()}
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(
     st.sampled_from(sorted(SOUND)),
     st.integers(0, 100_000),

@@ -125,6 +125,7 @@ def coverage(life: Life, past: int, queue: int, studios: int, *, learn: bool = T
 BY_HAND = {"varying", "hanging together", "sick", "drift"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name", [pytest.param(name, marks=[pytest.mark.long] * (name in BY_HAND)) for name in LIVES]
 )

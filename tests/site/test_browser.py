@@ -22,6 +22,8 @@ from tests import makers
 from tests.site.studio import THEMES, make_site
 
 pytestmark = pytest.mark.browser
+# The daily run looks at one theme.
+_EACH_THEME = [pytest.param(name, marks=[pytest.mark.slow] * (name != "case")) for name in THEMES]
 _SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 PAGES = (
     "index.html",
@@ -35,7 +37,7 @@ PAGES = (
 )
 
 
-@pytest.fixture(scope="module", params=THEMES)
+@pytest.fixture(scope="module", params=_EACH_THEME)
 def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Build one site a theme, with a sold piece, long words and a series."""
     pieces = {
@@ -128,7 +130,7 @@ def test_nothing_sticks_out(page: Page, address: str) -> None:
             assert page.evaluate("document.documentElement.scrollWidth") <= width, (path, width)
 
 
-@pytest.mark.parametrize("name", THEMES)
+@pytest.mark.parametrize("name", _EACH_THEME)
 def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name: str) -> None:
     """German at 320 px (WCAG 2.2, 1.4.10), with every standing that a piece can have."""
     pieces = {
@@ -276,7 +278,7 @@ def test_paper_reads_as_the_screen_does(page: Page, address: str, path: str) -> 
             assert fact in text
 
 
-@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("theme", _EACH_THEME)
 def test_a_piece_is_one_sheet(page: Page, tmp_path: Path, theme: str) -> None:
     """A long story and four photos: label, story and pictures stand on one side of paper."""
     photos = "".join(f"\n  - file: {name}.jpg\n    alt: View {name}." for name in ("front", "a", "b", "c"))
@@ -425,7 +427,7 @@ def test_no_cookie_and_no_storage(browser: Browser, address: str) -> None:
     context.close()
 
 
-@pytest.fixture(scope="module", params=THEMES)
+@pytest.fixture(scope="module", params=_EACH_THEME)
 def ways_out(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Build a site with a form on it."""
     studio = makers.studio(tmp_path_factory.mktemp(f"form-{request.param}"))

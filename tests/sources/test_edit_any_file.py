@@ -192,7 +192,7 @@ def comments(lines: list[Line]) -> list[str]:
     return [word for line in lines for word in line.comment.split() if word.startswith("c")]
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(files(), TEXTS, st.data())
 def test_a_value_is_written_over_another_and_nothing_else_moves(
     file: tuple[list[Line], str], value: str, data: st.DataObject
@@ -217,7 +217,7 @@ def test_a_value_is_written_over_another_and_nothing_else_moves(
     assert newline == "\n" or "\n" not in made.replace("\r\n", "")
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(
     files(),
     st.one_of(
@@ -248,7 +248,7 @@ def test_a_value_is_put_in_where_none_was(
     assert all(comment in made for comment in comments(lines))
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(files(), st.data())
 def test_what_is_taken_out_takes_nothing_along(file: tuple[list[Line], str], data: st.DataObject) -> None:
     lines, _ = file
@@ -278,7 +278,7 @@ def test_what_is_taken_out_takes_nothing_along(file: tuple[list[Line], str], dat
     assert [comment for comment in comments(kept) if comment not in made] == []
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(
     files(),
     st.one_of(TEXTS, st.dictionaries(st.sampled_from(KEYS), TEXTS, min_size=1, max_size=3)),
@@ -301,7 +301,7 @@ def test_an_entry_is_added_at_a_lists_end(
     assert all(comment in made for comment in comments(lines))
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(files(), st.data())
 def test_entries_change_places_and_no_line_is_lost(file: tuple[list[Line], str], data: st.DataObject) -> None:
     lines, _ = file

@@ -103,7 +103,7 @@ def changed(order: Order) -> Order:
     return after.model_copy(update={"private": order.private.model_copy(update=update)})
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(books(), st.data())
 def test_only_the_lines_of_the_one_who_moved_change(
     book: tuple[str, list[Written], str, str], data: st.DataObject

@@ -101,7 +101,7 @@ def whole(rows: list[TypedRow]) -> list[TypedRow]:
     return list({row.number: row for row in rows}.values())
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(
     people=st.lists(known(), max_size=4, unique_by=lambda one: one.key),
     rows=st.lists(typed(), max_size=7),

@@ -282,6 +282,7 @@ def test_everybody_who_agreed_and_did_not_leave_is_written_to(
     assert wanted <= {reader.key for reader in choose(people, interest, TODAY).chosen}
 
 
+@pytest.mark.slow
 def test_the_lists_that_are_made_up_hold_people_of_every_kind() -> None:
     """Both properties would mean nothing on lists of one kind: each fate is met, most of them many times."""
     fates: Counter[str] = Counter()

@@ -182,7 +182,9 @@ def everything(folder: Path) -> None:
     assert (announced.exit_code, drawn.exit_code) == (0, 0), announced.output + drawn.output
 
 
-@pytest.mark.parametrize("theme", NAMES)
+@pytest.mark.parametrize(
+    "theme", [pytest.param(name, marks=[pytest.mark.slow] * (name != "case")) for name in NAMES]
+)
 def test_nothing_that_goes_out_says_a_word_of_its_own(tmp_path: Path, theme: str) -> None:
     """Pages, feeds, calendars, structured data, letters of every kind, papers and a draw's texts."""
     folder = studio(tmp_path / "s", theme)

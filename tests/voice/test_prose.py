@@ -152,6 +152,6 @@ def test_brackets_within_brackets_are_read_in_time_that_grows_with_them(before: 
         text = before * many + "word" + after * many
         return work(lambda: blocks(text, VOICE.quotes))
 
-    assert steps(400) < 3 * steps(200)
+    assert steps(200) < 3 * steps(100)
     if "](" not in before:  # there it's an address
         assert "word" in note_text(before * 300 + "word" + after * 300, VOICE)
