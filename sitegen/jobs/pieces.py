@@ -135,9 +135,8 @@ class MarkPiece:
     )
     due: str | None = ask(
         "The day its money is due, where it comes later; without it, as agreed on with the gallery.",
-        default=None,
-        like="DATE",
-    )
+        default=None, like="DATE",
+    )  # fmt: skip
     paid: str | None = ask(
         "The day its money came; also of a sale that is noted already.", default=None, like="DATE"
     )
@@ -224,13 +223,9 @@ def _usual(desk: Sitting, piece: Piece, wish: MarkPiece) -> MarkPiece:
     written = money.plain(price, desk.studio.settings.digits) if price is not None else None
     due = "" if wish.due is None and place is not None and place.private.pays_in is None else wish.due
     return replace(
-        wish,
-        price=written,
-        on=desk.today.isoformat(),
-        stream=str(stream),
-        to=plan.to if plan else "",
+        wish, price=written, on=desk.today.isoformat(), stream=str(stream), to=plan.to if plan else "",
         due=due,
-    )
+    )  # fmt: skip
 
 
 def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) -> str:
@@ -259,15 +254,15 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
 
 
 def _money_days(wish: MarkPiece, on: date, place: Stay | None, today: date) -> dict[str, str]:
-    """Return the days on which a sale's money is due and came, as far as they aren't that of the sale."""
+    """Return the days on which a sale's money is due and came, as far as anybody says so."""
     due, days = read_day(wish.due or None, "--due"), place.private.pays_in if place is not None else None
-    if wish.due is None and days is not None:
+    if wish.due is None and days:
         due = on + timedelta(days=days)
     paid = past_day(wish.paid, today) if wish.paid else None
     for said, day in (("--due", due), ("--paid", paid)):
         if day is not None and day < on:
             raise Fault(f"{said} {day} lies before the sale, {on}")
-    return {name: day.isoformat() for name, day in (("due", due), ("paid", paid)) if day not in {None, on}}
+    return {name: day.isoformat() for name, day in (("due", due), ("paid", paid)) if day is not None}
 
 
 def _kept(

@@ -394,7 +394,7 @@ def test_a_gallery_that_pays_later_is_asked_for_noted_and_reminded_of(studio: Pa
     again = on(
         "2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-22", "--price", "470"
     )
-    assert "was sold on 2026-11-20 for 480.00 already" in again.output
+    assert "was sold on 2026-11-20 for 480.00 EUR already" in again.output
     early = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-11-19")
     assert "--paid 2026-11-19 lies before the sale, 2026-11-20" in early.output
     ahead_of = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-24")
@@ -407,6 +407,9 @@ def test_a_gallery_that_pays_later_is_asked_for_noted_and_reminded_of(studio: Pa
     )
     assert own(studio) == before
 
+    at_once = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-11-20")
+    assert at_once.exit_code == 0, at_once.output
+    assert json.loads(on("2026-12-23", studio, "books", "--json").output)["unpaid"] == "0.00"
     came = on("2026-12-23", studio, "piece", "mark", "ferry-ghost", "sold", "--paid", "2026-12-22")
     assert "its money is noted as paid on 2026-12-22" in came.output
     assert "should have come from" not in on("2026-12-23", studio, "today").output
