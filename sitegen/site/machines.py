@@ -26,7 +26,7 @@ from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicShow, RoundState
 from sitegen.studio.settings import origin
 from sitegen.voice.calendar import calendar, round_events, show_events
-from sitegen.voice.prose import html
+from sitegen.voice.prose import html, said
 
 Facts = dict[str, Any]
 
@@ -126,7 +126,7 @@ def _event(house: House, show: PublicShow) -> Facts:
         startDate=show.first_day.isoformat(),
         endDate=show.last_day.isoformat(),
         location=_thing("Place", name=show.venue or show.name, address=", ".join(show.place)),
-        description=show.about,
+        description=said(show.about, house.voice.quotes),
         url=show.link or house.address(addresses.SHOWS),
         eventStatus="https://schema.org/EventCancelled" if show.cancelled else None,
         maximumAttendeeCapacity=show.places,

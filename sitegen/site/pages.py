@@ -27,7 +27,6 @@ from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
 _STYLE_SOURCES = "faces.css", "style.css"
-_STATIC = f"{TEMPLATES}/static"
 _LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
 _NOT_TEMPLATES = (*_STYLE_SOURCES, FONTS, "static")
 
@@ -44,7 +43,7 @@ def content(house: House) -> Content:
         addresses.STYLE: _style(house),
         **dict(calendars(house)),
         **dict(moved(house, press)),
-        **{name: file.read_bytes() for name, file in theme.files.all_below(_STATIC).items()},
+        **{name: file.read_bytes() for name, file in theme.files.all_below(f"{TEMPLATES}/static").items()},
         **{theme.fonts[name]: file.read_bytes() for name, file in fonts_of(theme.files).items()},
         **dict(house.icons),
     }

@@ -17,7 +17,7 @@ from sitegen.studio.public import PublicTerms, RoundState
 from sitegen.studio.settings import host
 from sitegen.studio.show import ShowKind
 from sitegen.studio.whole import Page
-from sitegen.voice.prose import blocks, read
+from sitegen.voice.prose import read, said
 
 _STRIP, _NEIGHBOURS, _EXAMPLES = 6, 3, 3
 # So many pieces that are gone hang in the room of all pieces; the older ones hang by year.
@@ -140,8 +140,7 @@ def _gallery(house: House) -> Iterator[Leaf]:
     yield _room(doors, addresses.AVAILABLE, title, about, wall, changed_with=house.exhibits)
     for series in house.series:
         wall, title = Wall("", house.of_series[series.slug]), house.voice.typographic(series.name)
-        about = " ".join(block.text for block in blocks(series.about, house.voice.quotes))
-        about = about or say("gallery.series_about", name=series.name)
+        about = said(series.about, house.voice.quotes) or say("gallery.series_about", name=series.name)
         yield _room(doors, addresses.series(series.slug), title, about, wall, intro=series.about)
     for year, hung in house.of_year.items():
         title, about = say("gallery.year", year=year), say("gallery.year_about", year=year)

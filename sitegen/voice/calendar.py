@@ -13,6 +13,7 @@ from unicodedata import category
 
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
 from sitegen.studio.settings import Settings, host, uri
+from sitegen.voice.prose import said
 from sitegen.voice.voice import Voice
 
 # RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.
@@ -37,7 +38,6 @@ class Event:
 
 def round_events(voice: Voice, card: PublicStudio, held: PublicRound) -> tuple[Event, ...]:
     """Return the opening and the closing of a round."""
-    moments = [("opens", held.opens), *([("closes", held.closes)] if held.closes else [])]
     return tuple(
         Event(
             name=f"round-{held.slug}-{name}",
@@ -46,7 +46,8 @@ def round_events(voice: Voice, card: PublicStudio, held: PublicRound) -> tuple[E
             about=f"{voice.tongue.moment(moment)}\n{held.note}",
             link=f"{card.address}commissions/",
         )
-        for name, moment in moments
+        for name, moment in (("opens", held.opens), ("closes", held.closes))
+        if moment
     )
 
 
@@ -60,7 +61,7 @@ def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Eve
             summary=voice.words.plain("calendar.show", studio=card.studio, show=show.name),
             last=show.last_day,
             place=", ".join(show.place),
-            about="\n".join(part for part in (show.hours, table, show.about) if part),
+            about="\n".join(filter(None, (show.hours, table, said(show.about, voice.quotes)))),
             link=show.link or f"{card.address}shows/#{show.slug}",
             cancelled=show.cancelled,
         ),

@@ -187,6 +187,11 @@ def blocks(text: str, quotes: str, show: Show = _words, *, addresses: bool = Fal
     return tuple(walk.found)
 
 
+def said(text: str, quotes: str) -> str:
+    """Turn Markdown into plain words, a block a line, for programs that show no more."""
+    return "\n".join(block.text for block in blocks(text, quotes, addresses=True))
+
+
 class _Walk:
     """Gathers words from one block's beginning to its end; what a list item holds is an item throughout."""
 

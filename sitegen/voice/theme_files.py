@@ -63,7 +63,7 @@ class ThemeFiles:
         for file in reversed(files):
             shown = self.shown(file)
             try:
-                tree = tree_of(file)
+                tree = _tree(file.read_text("utf-8"))
             except (yaml.YAMLError, UnicodeDecodeError) as error:
                 mark = getattr(error, "problem_mark", None)
                 line = f", line {mark.line + 1}" if mark else ""
@@ -102,7 +102,7 @@ def find_theme(studio: Path, name: str) -> ThemeFiles:
     while name and all(folder.name != name for folder in folders):
         folders += _folders_of(studio, name)
         try:
-            liked = tree_of(folders[-1] / _ABOUT).get("like")
+            liked = _tree((folders[-1] / _ABOUT).read_text("utf-8")).get("like")
         except (OSError, UnicodeDecodeError, yaml.YAMLError, AttributeError):
             liked = ""
         name = liked if isinstance(liked, str) else ""
@@ -137,11 +137,7 @@ def themes_of(studio: Path) -> list[str]:
     return sorted({file.parent.name for root in roots for file in root.glob(f"*/{_ABOUT}")})
 
 
-def tree_of(file: Path) -> Any:
-    """Return what a theme's YAML file says. Raises OSError, UnicodeDecodeError or yaml.YAMLError."""
-    return _tree(file.read_text("utf-8"))
-
-
 @lru_cache(maxsize=16)  # a studio's reading, its pages, letters and papers ask for the same words
 def _tree(text: str) -> Any:
+    """Return what the text of a theme's YAML file says. Raises yaml.YAMLError."""
     return yaml.load(text, Loader=_LOADER)  # noqa: S506 (a base loader makes only text)

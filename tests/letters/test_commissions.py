@@ -145,7 +145,7 @@ def test_each_message_is_to_one_person_with_their_own_words(tmp_path: Path) -> N
     ]
     assert [text_of(m).splitlines()[0] for m in mails] == ["Dear Ada Lovelock,", "Dear Zoë Łabędź,", "Hello,"]
     assert (
-        "because you signed the studio's sheet at a show (sheet LL26-1, no. 4; Monday 14 September 2026)."
+        "because you signed the studio’s sheet at a show (sheet LL26-1, no. 4; Monday 14 September 2026)."
     ) in " ".join(text_of(mails[1]).split())
     assert "because you asked for it in person (Friday 1 May 2026)." in " ".join(text_of(mails[2]).split())
 

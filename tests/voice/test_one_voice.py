@@ -39,7 +39,7 @@ def opened(folder: Path, language: str) -> tuple[Path, FrontOfHouse]:
     studio = makers.studio(folder)
     makers.write(studio / "studio.yaml", makers.STUDIO.replace("language: en", f"language: {language}"))
     makers.write(
-        studio / "shows" / "quayside-2027.yaml", makers.SHOW + "about: Bring gloves; it's cold, dark.\n"
+        studio / "shows" / "quayside-2027.yaml", makers.SHOW + "about: Bring *gloves*; it's cold, dark.\n"
     )
     make_site(studio)
     return studio, front(studio)
@@ -89,7 +89,10 @@ def test_the_days_of_a_show_and_its_calendar_entry(tmp_path: Path, language: str
     )
 
     assert dict(posted) == dict(shown)
-    assert "Bring gloves; it's cold, dark." in str(shown["DESCRIPTION"])
+    assert "Bring gloves; it’s cold, dark." in str(shown["DESCRIPTION"])
+    assert '"description":"Bring gloves; it’s cold, dark."' in (
+        studio / "out/site/shows/index.html"
+    ).read_text("utf-8")
     page = plain(html.fromstring((studio / "out/site/shows/index.html").read_bytes()).text_content())
     days = {
         "en": "Saturday 27 to Sunday 28 February 2027", "de": "Samstag, 27. bis Sonntag, 28. Februar 2027",
