@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitegen.paper.content import Content, written
-from sitegen.paper.press import Printer, one_line
+from sitegen.paper.press import Content, Printer, one_line, written
 from sitegen.studio.plan import PartKind, Plan
 from sitegen.studio.terms import Agreed
 from sitegen.studio.whole import KeptTerms

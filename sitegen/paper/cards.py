@@ -9,8 +9,7 @@ from typing import NamedTuple
 
 import segno
 
-from sitegen.paper.content import Plain, written
-from sitegen.paper.press import Printer
+from sitegen.paper.press import Plain, Printer, written
 from sitegen.studio.asked import Fault
 from sitegen.studio.piece import Status
 from sitegen.studio.public import PublicPiece

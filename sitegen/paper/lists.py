@@ -9,8 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 from sitegen.paper.cards import label
-from sitegen.paper.content import Plain
-from sitegen.paper.press import Printer, one_line, sender_of
+from sitegen.paper.press import Plain, Printer, one_line, sender_of
 from sitegen.studio.asked import Fault
 from sitegen.studio.public import PublicPiece, PublicShow
 from sitegen.voice.voice import WallLabel

@@ -5,8 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from sitegen.paper.cards import code
-from sitegen.paper.content import Content, written
-from sitegen.paper.press import Printer, sender_of
+from sitegen.paper.press import Content, Printer, sender_of, written
 from sitegen.studio.asked import Fault
 from sitegen.studio.person import Interest
 from sitegen.studio.public import PublicShow, PublicStudio, sheet_code
