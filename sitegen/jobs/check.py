@@ -25,7 +25,7 @@ from sitegen.studio.register import reused
 from sitegen.studio.text import counted, slug
 from sitegen.studio.whole import Studio
 from sitegen.voice.theme_files import find_theme
-from sitegen.voice.words import missing_words
+from sitegen.voice.words import faulty_words
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def _of_a_build(folder: Path, studio: Studio, moment: datetime) -> Iterator[Comp
     try:
         theme = find_theme(folder, settings.theme)
         site.examine_theme(theme, settings.accent, settings.theme_options)
-        wrong += missing_words(theme, settings.language)
+        wrong += faulty_words(theme, settings.language)
     except Fault as fault:
         wrong.append(fault)
     if wrong:

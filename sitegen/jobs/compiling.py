@@ -40,7 +40,8 @@ def compile_site(
         try:
             built = site.build(front, sets, theme, out, icons=_icons(front))
         except Fault as fault:
-            if not hasattr(fault, "key"):
+            of_the_theme = str(fault).startswith(tuple(f"{place.name}/" for place in theme.folders))
+            if not (of_the_theme or hasattr(fault, "key")):
                 raise
             raise StudioFault(str(placed(folder, fault))) from fault
         done = Compiled(

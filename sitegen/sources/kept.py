@@ -50,12 +50,12 @@ def fill_places(seen: Gathered) -> None:
         seen.numbers = numbers_of(seen.folder, seen.settings, seen.commissions or Commissions())
     except Fault as fault:
         from sitegen.voice.theme_files import find_theme  # noqa: PLC0415 (see below)
-        from sitegen.voice.words import missing_words  # noqa: PLC0415 (likewise)
+        from sitegen.voice.words import faulty_words  # noqa: PLC0415 (likewise)
 
         every = [fault]  # or every sentence that is missing in the words, if one is
         with suppress(Fault):
             theme = find_theme(seen.folder, seen.settings.theme)
-            every = [*missing_words(theme, seen.settings.language)] or every
+            every = [*faulty_words(theme, seen.settings.language)] or every
         for complaint in (placed(seen.folder, fault) for fault in every):
             seen.notebook(complaint.file).complaints.append(complaint)
         return

@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 
 from sitegen.studio import wording
 from sitegen.studio.asked import Fault
-from sitegen.voice.theme_files import ThemeFiles, Tree
+from sitegen.voice.theme_files import ThemeFiles, Tree, shared
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 
@@ -56,10 +56,14 @@ class Words:
 
     def _value(self, key: str, place: str, values: Mapping[str, object]) -> object:
         if place not in values:
-            known = ", ".join("{" + name + "}" for name in sorted(values))
-            there = f"there is only {known}" if known else "nothing is filled in there"
-            raise Fault(f"{self.file}: '{key}' asks for {{{place}}}, but {there}")
+            raise self.asking(key, place, values)
         return values[place]
+
+    def asking(self, key: str, place: str, values: Mapping[str, object]) -> Fault:
+        """Return the fault of a sentence that asks for what nobody fills in."""
+        known = ", ".join("{" + name + "}" for name in sorted(values))
+        there = f"there is only {known}" if known else "nothing is filled in there"
+        return Fault(f"{self.file}: '{key}' asks for {{{place}}}, but {there}")
 
 
 def read_locale(language: str) -> Locale:
@@ -80,9 +84,21 @@ def read_words(theme: ThemeFiles, language: str) -> Words:
 _FORMS = re.compile(r"\.(?:zero|one|two|few|many)$")
 
 
-def missing_words(theme: ThemeFiles, language: str) -> Iterator[Fault]:
-    """Yield a fault for each sentence that English has and the language hasn't."""
-    words, english = read_words(theme, language), read_words(theme, "en")
+def faulty_words(theme: ThemeFiles, language: str) -> Iterator[Fault]:
+    """Yield a fault for each sentence that English has and the language hasn't, or that asks for too much.
+
+    What may stand in braces is what the shared English has there or in the sentences beside it, the month of
+    a day, and who speaks.
+    """
+    words, english, carried = read_words(theme, language), read_words(theme, "en"), read_words(shared(), "en")
+    known: dict[str, set[str]] = {}
+    for key, sentence in carried.sentences.items():
+        known.setdefault(key.partition(".")[0], set()).update(PLACE.findall(sentence))
+    for key in carried.sentences.keys() & words.sentences.keys():
+        there = dict.fromkeys({"maker", "studio", *known[key.partition(".")[0]]})
+        for place in PLACE.findall(words.sentences[key]):
+            if place.removesuffix("_month") not in there:
+                yield words.asking(key, place, there)
     for key in english.sentences:
         # A paragraph of an order's letter may be {when: …, say: …}, or plainly its words.
         names = (key, key.removesuffix(".say"), f"{key}.say")

@@ -115,6 +115,11 @@ def test_words_that_a_language_lacks_are_all_told(folder: Path) -> None:
         )
     ]  # fmt: skip
     assert run(folder, "build").exit_code == 1
+    makers.write(own, words.replace("skip: To the content", "skip: To {wherever}"))
+    line = words[: words.index("skip: ")].count("\n") + 1
+    asks = f"themes/case/words/pl.yaml, line {line}: 'skip' asks for {{wherever}}, but "
+    assert run(folder, "build").output.startswith(f"{asks}nothing is filled in there")
+    assert f"{asks}there is only {{maker}}, {{studio}}" in map(str, check(folder).errors)
     makers.write(own, words)
     assert lines(folder) == []
     assert run(folder, "build").exit_code == 0
