@@ -175,7 +175,7 @@ def test_a_name_is_greeted_by(name: str) -> None:
     [
         (Consent.WEB, "toad, 2023-08-20", date(2026, 3, 2), "because you asked for it on the studio’s site (Monday 2 March 2026)."),
         (Consent.SHOW_SHEET, "sheet AB27-2 row 4", None, "because you signed the studio’s sheet at a show (sheet AB27-2, no. 4)."),
-        (Consent.SHOW_SHEET, "hard to read; sheet AB27-2 row 4, no name", date(2026, 3, 2), "because you signed the studio's "
+        (Consent.SHOW_SHEET, "hard to read; sheet AB27-2 row 4, no name", date(2026, 3, 2), "because you signed the studio’s "
          "sheet at a show (sheet AB27-2, no. 4; Monday 2 March 2026)."),
         (Consent.SHOW_SHEET, "the sheet at the fair, row 4", None, "because you signed the studio’s sheet at a show."),
         (Consent.IN_PERSON, "", date(2026, 3, 2), "because you asked for it in person (Monday 2 March 2026)."),
