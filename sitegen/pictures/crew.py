@@ -20,7 +20,7 @@ from sitegen.disk import sweep_parts
 from sitegen.pictures import pack
 from sitegen.pictures.developing import cut, develop
 from sitegen.pictures.opening import PhotoFault, UnreadablePhoto, Wish, open_photo, read_photo
-from sitegen.pictures.pack import BadPack, Index, Packed, pack_path, signature
+from sitegen.pictures.pack import Index, Packed, pack_path, signature
 from sitegen.pictures.recipe import key_of
 from sitegen.studio.asked import Progress
 from sitegen.studio.picture import PictureSet
@@ -131,17 +131,15 @@ Work = Callable[[Wish], Done | PhotoFault]
 
 def work(cache: Path, wish: Wish) -> Done | PhotoFault:
     """Make one photo's pack or find it, in another process; what is wrong comes back as a PhotoFault."""
-    at_ns, made = time.time_ns(), False
+    at_ns = time.time_ns()
     seen = signature(os.fspath(wish.path)) or (0, 0)
     try:
         content = read_photo(wish.path)
         digest = hashlib.sha256(content).hexdigest()
         key = key_of(digest, wish.focus, wish.detail)
         path = pack_path(cache, key)
-        try:
-            manifest = pack.read_manifest(path, key)
-        except BadPack:
-            made = True
+        manifest = pack.read_manifest(path, key)
+        if made := manifest is None:
             with open_photo(content) as photo:
                 image, size = develop(photo)
             parts = cut(image, size, wish.focus, detail=wish.detail)

@@ -30,10 +30,6 @@ _HEAD = len(_MAGIC) + 1 + 64 + 1 + 8 + 1
 _SHORT = 10
 
 
-class BadPack(Exception):
-    """Tell that a cached file is cut short, changed or not what its name says."""
-
-
 def pack_path(cache: Path, key: str) -> str:
     """Return where the pack of this key lies, as text: making a Path takes longer than a look at it."""
     return f"{cache}{os.sep}{key[:2]}{os.sep}{key}.pack"
@@ -72,20 +68,18 @@ def keep(target: Path, content: Sequence[bytes]) -> None:
             raise
 
 
-def read_manifest(path: str | Path, key: str) -> str:
-    """Return the manifest of a pack that was read whole and found sound; raises BadPack."""
+def read_manifest(path: str | Path, key: str) -> str | None:
+    """Return the manifest of a pack that was read whole; None if it's cut short, changed or another one's."""
     try:
         content = Path(path).read_bytes()
-    except OSError as error:
-        raise BadPack(str(error)) from error
+    except OSError:
+        return None
     head, rest = content[:_HEAD], memoryview(content)[_HEAD:]
     magic, digest, length = head[: len(_MAGIC)], head[-74:-10], head[-9:]
     if magic != _MAGIC or hashlib.sha256(rest).hexdigest().encode() != digest:
-        raise BadPack("cut short or changed")
+        return None
     manifest = bytes(rest[: int(length)]).decode()
-    if not manifest.startswith(f"{key} "):
-        raise BadPack("belongs to another photo")
-    return manifest
+    return manifest if manifest.startswith(f"{key} ") else None
 
 
 class Packed(PictureSet):

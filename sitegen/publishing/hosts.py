@@ -39,10 +39,10 @@ class Load:
 
     def read(self) -> bytes:
         """Return its bytes. Raises Fault if they aren't those that were decided on."""
-        content = None
+        content = b""
         with suppress(FileNotFoundError):
             content = self.source()
-        if content is None or hashlib.sha256(content).hexdigest() != self.digest:
+        if hashlib.sha256(content).hexdigest() != self.digest:
             raise Fault(
                 "the site was built anew while it was being published; what is there is whole. "
                 "Run `sitegen publish` again"
@@ -65,12 +65,9 @@ def refusal(where: str, path: str, said: object) -> Fault:
 
 def _folders_above(paths: Iterable[str]) -> list[list[str]]:
     """Return all folders that paths lie in, the outermost first, by how deep they lie."""
-    found = {str(parent) for path in paths for parent in PurePosixPath(path).parents} - {"."}
-    return [list(level) for _, level in groupby(sorted(sorted(found), key=_depth), _depth)]
-
-
-def _depth(folder: str) -> int:
-    return folder.count("/")
+    found = {parent.parts for path in paths for parent in PurePosixPath(path).parents} - {()}
+    levels = groupby(sorted(found, key=lambda parts: (len(parts), parts)), len)
+    return [["/".join(parts) for parts in level] for _, level in levels]
 
 
 class Host(ABC):

@@ -16,7 +16,6 @@ from sitegen.publishing.hosts import Host, Load, part_of
 from sitegen.publishing.listing import CLAIM, LIST, Home, read, survey, written
 from sitegen.studio.asked import Fault, Progress, silent
 
-"""Told how many bytes are there, and of how many."""
 _FEEDS = (".xml", "robots.txt", "headers.txt")
 # Seconds in which a visitor who got an old page has fetched its pictures (common practice, no source).
 LINGER = 4.0

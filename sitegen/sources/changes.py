@@ -7,6 +7,7 @@ line endings and everybody else's lines survive byte for byte.
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,9 +19,10 @@ from typing import Any
 
 from sitegen.disk import fresh_folder
 from sitegen.sources.edit import append, comments_of, put, take_out
-from sitegen.sources.text import LONGEST, StudioFault, rewrite
-from sitegen.sources.validate import names_of
+from sitegen.sources.text import LONGEST, Addresses, Notebook, StudioFault, rewrite
+from sitegen.sources.validate import build, names_of
 from sitegen.sources.yaml_script import Value, opened, word
+from sitegen.sources.yaml_text import read_yaml
 from sitegen.studio import money
 from sitegen.studio.commission import Client, Commissions, Order
 from sitegen.studio.order_lines import AcceptedTerms, Postage, in_a_line, write_postage
@@ -49,24 +51,31 @@ class NewPiece:
 def add_piece(folder: Path, piece: NewPiece, number: str, own_slug: str | None = None) -> Path:
     """Make pieces/SLUG/ with copies of the photos and a piece.yaml; return the new folder.
 
-    Raises StudioFault if the folder exists already. Nothing half-made is ever left behind.
+    Raises StudioFault if the folder exists already, or `check` would complain. Nothing is left half-made.
     """
-    name = own_slug or slug(piece.title) or f"piece-{number}"
-    target = folder / "pieces" / name
+    name = own_slug or slug(piece.title)[:LONGEST].strip("-") or f"piece-{number}"
+    target, notes = folder / "pieces" / name, Notebook(f"pieces/{name}")
+    names = photo_names(piece.photos)
+    text = piece_yaml(piece, number, names)
+    if Addresses("folder").of(name, name, notes) is None:
+        raise StudioFault(f"{notes.complaints[0]} with --slug")
+    if (written := read_yaml(text, notes)) is None or build(
+        Piece, written, notes, digits=max(money.MINOR_DIGITS.values()), given={"slug": name}
+    ) is None:
+        raise StudioFault(notes.complaints[0].message)
     if target.exists():
         raise StudioFault(f"pieces/{name} exists already; choose another title, or give --slug")
     target.parent.mkdir(parents=True, exist_ok=True)
     with fresh_folder(target) as making:
-        names = photo_names(piece.photos)
         for photo, name in zip(piece.photos, names, strict=True):
             shutil.copyfile(photo, making / name)
-        (making / "piece.yaml").write_text(piece_yaml(piece, number, names), encoding="utf-8", newline="\n")
+        (making / "piece.yaml").write_text(text, encoding="utf-8", newline="\n")
     return target
 
 
 def next_number(numbers: Sequence[str], year: int) -> str:
     """Return the next studio number of a year: the highest count ever given and one."""
-    counts = [int(number.split("-")[1]) for number in numbers if number.startswith(f"{year}-")]
+    counts = [int(found[1]) for number in numbers if (found := re.fullmatch(f"{year}-([0-9]+)", number))]
     return f"{year}-{max(counts, default=0) + 1:02d}"
 
 
@@ -98,7 +107,7 @@ def piece_yaml(piece: NewPiece, number: str, photos: Sequence[str]) -> str:
     lines.append("photos:" if photos else "photos: []")
     for name, alt in zip_longest(photos, piece.alts[: len(photos)], fillvalue=""):
         shows = f" {word(alt)}" if alt else "              # what the photo shows"
-        lines += [f"  - file: {name}", f"    alt:{shows}"]
+        lines += [f"  - file: {word(name)}", f"    alt:{shows}"]
     lines += [
         "# Only for you; never on the site, in a letter or on paper for others:",
         "private:",

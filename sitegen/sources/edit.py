@@ -185,13 +185,8 @@ def _inserted(
     known = {key.value: inner for key, inner in node.value}
     last = next((known[name] for name in reversed(before) if name in known), None)
     text, line = script.text, f"{yaml_script.word(key, inside=True)}: {yaml_script.flow(value or '')}"
-    at = (
-        script.end(last)
-        if last is not None
-        else start_of(node.value[0][0])
-        if node.value
-        else start_of(node) + 1
-    )
+    first = start_of(node.value[0][0]) if node.value else start_of(node) + 1
+    at = first if last is None else script.end(last)
     if node.flow_style:
         more = f", {line}" if last is not None else line + ", " * bool(node.value)
         yield text[:at] + more + text[at:]
@@ -296,9 +291,8 @@ def comments_of(text: str, shown: str, path: Path) -> list[str]:
         return []
     start, end = script.spans(node)[at]
     part = text[text.rfind("\n", 0, start) + 1 : end]
-    masked = list(part)
     for token in yaml.scan(part, Loader=Loader):
         if isinstance(token, yaml.ScalarToken):
-            for place in range(token.start_mark.index, token.end_mark.index):
-                masked[place] = "x" if masked[place] not in "\r\n" else masked[place]
-    return [found.rstrip() for found in re.findall(r"#[^\r\n]*", "".join(masked))]
+            start, end = token.start_mark.index, token.end_mark.index
+            part = part[:start] + part[start:end].replace("#", "x") + part[end:]
+    return [found.rstrip() for found in re.findall(r"#[^\r\n]*", part)]

@@ -165,7 +165,7 @@ def name_of(year: int) -> str:
 def closed_years(folder: Path) -> Iterator[int]:
     """Yield the years that are closed."""
     for file in sorted((folder / FOLDER).glob("*.json")):
-        if file.stem.isdigit() and file.is_file():
+        if file.stem.isdecimal() and file.is_file():
             yield int(file.stem)
 
 

@@ -98,15 +98,8 @@ class StudioFault(Fault):
 
 # What a damaged file raises while it's read.
 _ODD = (
-    ArithmeticError,
-    AttributeError,
-    LookupError,
-    OSError,
-    RecursionError,
-    TypeError,
-    ValueError,
-    csv.Error,
-)
+    ArithmeticError, AttributeError, LookupError, OSError, RecursionError, TypeError, ValueError, csv.Error,
+)  # fmt: skip
 
 
 @contextmanager

@@ -11,12 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitegen.disk import pen
-from sitegen.sources import StudioFault
+from sitegen.sources import StudioFault, read
 from sitegen.sources.changes import NewPiece, add_piece, next_number, piece_yaml
 from sitegen.sources.text import Notebook
 from sitegen.sources.validate import build
 from sitegen.sources.yaml_text import read_yaml
 from sitegen.studio.piece import Piece, Status
+from tests import makers
 
 LINE = st.text(st.characters(exclude_categories=["Cs", "Cc", "Co", "Zl", "Zp"]), max_size=30).map(
     lambda text: " ".join(text.split())
@@ -86,6 +87,24 @@ def test_no_photo_takes_anothers_place(tmp_path_factory: pytest.TempPathFactory,
     ]
 
 
+@pytest.mark.parametrize("title", ["Owl " * 30, "Owl " * 31, "Con", "null"])
+def test_what_is_added_is_read_without_a_fault(title: str, tmp_path: Path) -> None:
+    """However long its title, and however its photo's name ends; what no folder may be called is refused."""
+    folder, photo = makers.studio(tmp_path / "studio", {}), makers.photo(tmp_path / "front.jpg")
+    photo = photo.rename(tmp_path / "front.jpg #2")
+    new = NewPiece(title.strip(), Status.AVAILABLE, (photo,), "480")
+    with pen(folder):
+        refused = {"Con": r"'con' is the name of a device .*--slug", "Owl " * 31: "title is too long; write"}
+        if title in refused:
+            with pytest.raises(StudioFault, match=refused[title]):
+                add_piece(folder, new, "2026-01")
+            assert [*(folder / "pieces").glob("*")] == []
+            return
+        add_piece(folder, new, "2026-01")
+
+    assert read(folder).errors == ()
+
+
 def test_a_piece_is_never_put_into_anothers_folder(tmp_path: Path) -> None:
     with pen(tmp_path):
         named = [
@@ -104,7 +123,7 @@ def test_a_piece_is_never_put_into_anothers_folder(tmp_path: Path) -> None:
     ("numbers", "following"),
     [
         ([], "2026-01"), (["2026-01", "2026-09"], "2026-10"), (["2026-100", "2026-99"], "2026-101"),
-        (["2025-40", "20261-07"], "2026-01"),
+        (["2025-40", "20261-07", "2026-b"], "2026-01"),
     ],
 )  # fmt: skip
 def test_numbers_go_on_within_their_year(numbers: list[str], following: str) -> None:
