@@ -38,6 +38,7 @@ class PlanWish:
     weekend: str | None = ask(
         "What a due date on one does.", default=None, choices=tuple(map(str, plans.Weekend))
     )
+    currency: str | None = ask("ISO 4217 letters; without it, the studio's.", default=None, like="CODE")
 
     @property
     def is_for_a_price(self) -> bool:
@@ -48,7 +49,7 @@ class PlanWish:
     @property
     def is_usual(self) -> bool:
         """Tell whether everything is left to the terms."""
-        return self == PlanWish(what=self.what)
+        return self == PlanWish(what=self.what, currency=self.currency)
 
 
 @dataclass(frozen=True)
@@ -116,15 +117,20 @@ class PlanAnswer(words.InCurrency):
         return lines if self.sent else [*lines, stays]
 
 
-def plan(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
+def plan(studio: Studio | None, wish: PlanWish, today: date) -> PlanAnswer:
     """Lay out a plan for a price or a piece, or say how that of an order or a buyer stands.
 
-    Raises Fault where there can be none.
+    Without a studio only a price in a named currency has one. Raises Fault where there can be none.
     """
-    if wish.is_for_a_price:
+    if wish.is_for_a_price or studio is None:
+        currency = wish.currency or (studio.settings.currency if studio else "")
         with told():
-            price = money.read_amount(wish.what, studio.settings.digits)
-        return _for_price(studio, price, wish, today)
+            price = money.read_amount(wish.what, money.minor_digits(currency))
+        return _for_price(
+            price, currency, studio.settings.paying if studio else plans.USUAL_TERMS, wish, today
+        )
+    if wish.currency and wish.currency != studio.settings.currency:
+        raise Fault(f"--currency goes with a price; {wish.what} is priced in {studio.settings.currency}")
     found = find.order_or_piece(studio, wish.what)
     if isinstance(found, Order):
         if not wish.is_usual:
@@ -138,9 +144,12 @@ def plan(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
     return for_piece(studio, wish, today)
 
 
-def _for_price(studio: Studio, price: Decimal, wish: PlanWish, today: date, title: str = "") -> PlanAnswer:
-    settings, start = studio.settings, read_day(wish.start, "--start") or today
-    digits, terms = settings.digits, settings.paying.with_deposit(wish.deposit)
+def _for_price(
+    price: Decimal, currency: str, terms: plans.PaymentPlan, wish: PlanWish, today: date, title: str = ""
+) -> PlanAnswer:
+    digits = money.minor_digits(currency)
+    start = read_day(wish.start, "--start") or today
+    terms = terms.with_deposit(wish.deposit)
     if wish.weekend:
         terms = terms.model_copy(update={"weekend": plans.Weekend(wish.weekend)})
     with told():
@@ -148,16 +157,17 @@ def _for_price(studio: Studio, price: Decimal, wish: PlanWish, today: date, titl
         if wish.deposit and (deposit := plans.deposit_on(wish.deposit, price, digits)) > price:
             raise ValueError(f"the deposit of {deposit} is more than the price of {price}")
         plan = plans.make(price, start, digits, terms, wish.instalments, charge)
-    title = title or f"Payment plan for {settings.said(price)}"
-    return PlanAnswer(settings.currency, digits, title, plan)
+    price_written = money.in_currency(price, currency, digits)
+    return PlanAnswer(currency, digits, title or f"Payment plan for {price_written}", plan)
 
 
 def for_piece(studio: Studio, wish: PlanWish, today: date) -> PlanAnswer:
     """Lay out a plan for a piece at its asking price. Raises Fault if it has none."""
-    piece = find.piece(studio, wish.what)
+    piece, settings = find.piece(studio, wish.what), studio.settings
     if piece.price is None:
         raise Fault(f"pieces/{piece.slug}/piece.yaml has no price; write one, like `price: 480`")
-    return _for_price(studio, piece.price, wish, today, f"Payment plan for {piece.title}")
+    title = f"Payment plan for {piece.title}"
+    return _for_price(piece.price, settings.currency, settings.paying, wish, today, title)
 
 
 def for_order(studio: Studio, code: str, today: date) -> PlanAnswer:

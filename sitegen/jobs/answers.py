@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import nullcontext
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from urllib.parse import quote as quoted
@@ -27,7 +27,7 @@ from sitegen.desk.worth import PieceWorth, WorthWish, piece_worth, quote
 from sitegen.desk.years import Booking, BookingWish, Shows, Years, before_booking, brought, years_with_any
 from sitegen.disk.files import lay
 from sitegen.jobs.reading import BOOKS, ORDERS, PEOPLE, PIECES, Made, look_of, once, sit
-from sitegen.jobs.where import pen
+from sitegen.jobs.where import NoStudio, find_studio, pen
 from sitegen.sources import Complaint
 from sitegen.sources import kept as keeping
 from sitegen.sources.text import Level
@@ -70,9 +70,19 @@ def worth(folder: Path, wish: WorthWish, today: str | None) -> PieceWorth:
     return piece_worth(sitting.studio, wish.slug, sitting.today)
 
 
-def plan(folder: Path, wish: plans.PlanWish, today: str | None) -> plans.PlanAnswer:
-    """Lay out a plan for a price, a piece or an order."""
-    sitting = sit(folder, today, frozenset() if wish.is_for_a_price else ORDERS)
+def plan(folder: Path | None, wish: plans.PlanWish, today: str | None) -> plans.PlanAnswer:
+    """Lay out a plan for a price, a piece or an order; for a price in a named currency without a studio."""
+    try:
+        found = find_studio(folder)
+    except NoStudio as fault:
+        if not wish.is_for_a_price:
+            raise
+        if wish.currency and folder is None:
+            return plans.plan(None, wish, datetime.now(UTC).date())
+        raise NoStudio(
+            f"{fault}. Without a studio, name the currency too, as in `sitegen plan 480 --currency EUR`"
+        ) from fault
+    sitting = sit(found, today, frozenset() if wish.is_for_a_price else ORDERS)
     return plans.plan(sitting.studio, wish, sitting.today)
 
 

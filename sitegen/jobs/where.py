@@ -21,24 +21,28 @@ from sitegen.studio.asked import Fault
 _OURS = (carried("content"), carried("demo"))
 
 
+class NoStudio(Fault):
+    """There is no studio where one was looked for."""
+
+
 def find_studio(asked: Path | None) -> Path:
-    """Return the studio's folder: the one asked for, else ./content, else here. Raises Fault."""
+    """Return the studio's folder: the one asked for, else ./content, else here. Raises NoStudio."""
     for folder in [Path("content"), Path()] if asked is None else [asked]:
         if asked is None and is_ours(folder):
-            raise Fault(
+            raise NoStudio(
                 "this is the program's own folder, and content/ in it the starter that `sitegen begin` "
                 "copies. Make a studio of yours with `sitegen begin DIR`, and name it with --studio DIR"
             )
         if (folder / "studio.yaml").is_file():
             return folder
     if asked is None:
-        raise Fault(
+        raise NoStudio(
             "there is no studio here: no content/studio.yaml and no studio.yaml. Go to your studio's folder, "
             "name it with --studio DIR, or make one with `sitegen begin DIR`"
         )
     if not asked.is_dir():
-        raise Fault(f"there is no folder {asked}; `sitegen begin {asked}` makes a studio there")
-    raise Fault(
+        raise NoStudio(f"there is no folder {asked}; `sitegen begin {asked}` makes a studio there")
+    raise NoStudio(
         f"{asked} holds no studio.yaml; `sitegen begin DIR` puts a starter studio in a new folder DIR"
     )
 

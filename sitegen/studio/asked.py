@@ -4,8 +4,8 @@ Both faces ask for a wish's fields in the same words: the terminal as options, t
 
 A fault ends in a sentence for the artist and exit code 1. A class of its own has only what somebody catches
 apart: StudioFault holds every complaint, LinkFault its link, ChoiceFault its line of studio.yaml,
-ChangedMeanwhile what stands there now, Doubt the field that says yes; LetterFault is one letter's,
-WishFault is wrong usage. OfferFault is the arithmetic's, like any ValueError.
+ChangedMeanwhile what stands there now, Doubt the field that says yes; LetterFault is one letter's, NoStudio
+may be no fault, WishFault is wrong usage. OfferFault is the arithmetic's, like any ValueError.
 """
 
 from collections.abc import Callable, Iterator, Mapping

@@ -28,7 +28,7 @@ class Asked:
         self.today = today
 
     def find(self) -> Path:
-        """Find the studio's folder, its site whole. Raises Fault."""
+        """Find the studio's folder, its site whole. Raises NoStudio."""
         from sitegen.jobs.where import settled_studio
 
         return settled_studio(self.folder)

@@ -8,8 +8,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from dateutil.relativedelta import relativedelta
 
+from sitegen.terminal.main import main
 from tests import makers
 from tests.cli.runner import contents, run
 
@@ -227,6 +229,7 @@ def test_plan_moves_weekends_by_choice(tmp_path: Path) -> None:
             "--start: 'tomorrow' is not a date; write year-month-day, like 2026-05-14",
         ),
         (["480", "--start", "0001-01-01"], "--start: '0001-01-01' lies outside the years 1900 to 2200"),
+        (["480", "--currency", "EURO"], '"EURO" is no currency code'),
         (["0.02", "--parts", "4"], "an instalment would be 0.00, below the smallest part of 0.01"),
     ],
 )
@@ -242,6 +245,18 @@ def test_plan_refuses_with_a_sentence(tmp_path: Path, words: list[str], said: st
 
 def test_wrong_usage_is_exit_code_2(tmp_path: Path) -> None:
     assert run(makers.studio(tmp_path / "s"), "plan", "480", "--parts", "many").exit_code == 2
+
+
+def test_plan_without_a_studio_needs_the_currency(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """JPY has no minor unit (ISO 4217)."""
+    monkeypatch.chdir(tmp_path)
+
+    without = CliRunner().invoke(main, ["plan", "100000"])
+    with_one = CliRunner().invoke(main, ["plan", "100000", "--deposit", "0", "--currency", "JPY", "--json"])
+
+    assert without.exit_code == 1
+    assert "name the currency too, as in `sitegen plan 480 --currency EUR`" in without.output
+    assert [part["amount"] for part in json.loads(with_one.stdout)["parts"]] == ["33334", "33333", "33333"]
 
 
 def test_plan_of_a_commission_shows_paid_due_and_late(tmp_path: Path) -> None:
