@@ -55,9 +55,8 @@ def packing_list(press: Printer, pieces: Sequence[PublicPiece], show: PublicShow
     voice = press.voice
     labels = map(voice.wall_label, pieces)
     rows = [(None, own.number, _main(own), own.height, None) for own in labels]
-    table = voice.words.plain("calendar.table", table=show.table) if show.table else ""
-    where = ", ".join(filter(None, [*show.place, table]))
-    under = (show.name, voice.tongue.days(show.first_day, show.last_day), where)
+    table = [voice.words.plain("calendar.table", table=show.table)] if show.table else []
+    under = (show.name, voice.tongue.days(show.first_day, show.last_day), ", ".join([*show.place, *table]))
     foot = (voice.words.plain("paper.told.count", count=len(rows)),)
     return _listed(press, "packing", rows, under, foot)
 

@@ -27,8 +27,6 @@ from sitegen.studio.asked import Fault
 from sitegen.voice.theme_files import ThemeFiles
 
 _STYLE_SOURCES = "faces.css", "style.css"
-_LIBRARIES = ("babel", "jinja2", "markdown", "markupsafe")
-_NOT_TEMPLATES = (*_STYLE_SOURCES, FONTS, "static")
 
 
 def content(house: House) -> Content:
@@ -88,10 +86,10 @@ def _style(house: House) -> bytes:
 
 
 def _common(house: House, fixed: Mapping[str, object]) -> Iterator[str]:
-    yield from map(version, _LIBRARIES)
+    yield from map(version, ("babel", "jinja2", "markdown", "markupsafe"))
     yield from (_of_folder(Path(code).parent) for code in (__file__, studio.__file__, voice.__file__))
     for name, file in house.theme.files.all_below(TEMPLATES).items():
-        if name.split("/")[0] not in _NOT_TEMPLATES:
+        if name.split("/")[0] not in (*_STYLE_SOURCES, FONTS, "static"):
             yield f"{name} {_of_folder(file)}"
     yield repr(replace(house.theme, files=ThemeFiles((Path(house.theme.files.name),))))
     yield repr(sorted(house.voice.words.sentences.items()))

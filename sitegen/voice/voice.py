@@ -10,6 +10,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from babel import Locale
+from babel.core import get_global
 from babel.dates import format_date, format_time, get_timezone_location
 from babel.lists import format_list
 from babel.numbers import format_decimal, format_percent
@@ -96,12 +97,14 @@ class Tongue:
     def zone(self, moment: datetime) -> str:
         """Name a zone by its city, as `Dublin time`; no name of a zone says as well what a clock shows there.
 
-        CLDR calls a Dublin January Irish Standard Time, an hour off. A city can't be: Wien, to a German.
+        CLDR calls a Dublin January Irish Standard Time, an hour off, and gives Belfast's clock to London.
         """
         key = getattr(moment.tzinfo, "key", "")
         if "/" not in key or key.startswith("Etc/"):
             return key or "UTC"
-        city = get_timezone_location(moment.tzinfo, locale=self.locale, return_city=True)
+        city = key.rpartition("/")[2].replace("_", " ")
+        if key not in get_global("zone_aliases"):
+            city = get_timezone_location(moment.tzinfo, locale=self.locale, return_city=True)
         return self.words.plain("date.zone", city=city)
 
     def length(self, millimetres: int) -> str:

@@ -28,10 +28,11 @@ def at(zone: str | None) -> Person:
     [
         ("America/Halifax", "08:00 Halifax time", "16:00 Halifax time"),
         ("Asia/Tokyo", "21:00 Tokyo time", "Sunday 24 January 2027, 05:00 Tokyo time"),
+        ("Asia/Kathmandu", "17:45 Kathmandu time", "Sunday 24 January 2027, 01:45 Kathmandu time"),
         (
-            "Pacific/Chatham",
-            "Sunday 17 January 2027, 01:45 Chatham time",
-            "Sunday 24 January 2027, 09:45 Chatham time",
+            "Pacific/Auckland",
+            "Sunday 17 January 2027, 01:00 Auckland time",
+            "Sunday 24 January 2027, 09:00 Auckland time",
         ),
     ],
 )

@@ -123,6 +123,8 @@ def test_a_german_reads_what_germans_write() -> None:
     assert said == "Samstag, 16. Januar 2027, 20:30 Uhr Ortszeit Berlin (19:30 UTC)"
     # CLDR, main/de.xml, exemplarCity of Europe/Vienna.
     assert GERMAN.tongue.zone(there.astimezone(ZoneInfo("Europe/Vienna"))) == "Ortszeit Wien"
+    # CLDR, bcp47/timezone.xml: Belfast is an alias of London.
+    assert GERMAN.tongue.zone(there.astimezone(ZoneInfo("Europe/Belfast"))) == "Ortszeit Belfast"
 
 
 @pytest.mark.parametrize(
