@@ -20,7 +20,7 @@ from sitegen.browser.frame import SCREENS, Shown, Visit, led_on, screen, screen_
 from sitegen.jobs import call, wish_of
 from sitegen.jobs.people import meant
 from sitegen.jobs.where import named, pen, wrote
-from sitegen.studio.asked import Answer, ChangedMeanwhile, Doubt, Fault, Said
+from sitegen.studio.asked import Answer, ChangedMeanwhile, Doubt, Fault
 from sitegen.studio.whole import Studio
 
 Values = Mapping[str, str]
@@ -57,10 +57,6 @@ DEEDS = {name: Deed(**row_of(name)) for name in rows("") if "." in name}
 KNOWN: dict[str, Known] = {}
 """What a page knows better about the fields of a job's form, or of all of a module's."""
 STATES: dict[str, Callable[[Studio, Values], object]] = {}
-
-
-class Doubtful(Fault):
-    """Something is likely misspelt or left out; it is asked about before anything is written."""
 
 
 def form(desk: Workplace, path: str, /, **values: str) -> dict[str, Any]:
@@ -100,29 +96,38 @@ def _show(desk: Workplace, asked: Visit) -> Shown:
 @screen("/do/{job}", sent=True)
 def _do(desk: Workplace, asked: Visit) -> Shown:
     """Do a deed, and lead back to where it was asked for; show its form again if it can't be done so."""
-    path, fault, stale, sure = asked.pop("job"), "", False, ""
-    deed, seen = _deed(path), Assent(asked.get("agreed", ""))
+    path, fault, stale = asked.pop("job"), "", False
+    deed, seen, sure = _deed(path), Assent(asked.get("agreed", "")), asked.pop("sure", "")
     if better := asked.pop("better", ""):
         asked["address"] = better
-    if sure := asked.pop("sure", ""):
-        asked[sure] = "yes"
+    shown = {"sure": "", "better": ""}
     try:
-        if (answer := attempt(desk, path, asked, seen)) is not None:
+        if (answer := _tried(desk, path, asked, seen, sure)) is not None:
             return lead_on(desk, answer, deed, asked)
-    except Doubtful:
-        pass
-    except Doubt as wrong:
-        fault, sure = f"{wrong.seen}.", wrong.sure
+    except Doubt as doubt:
+        fault = f"{doubt.seen}." if doubt.seen[-1].isalnum() else doubt.seen
+        address, _, odd = doubt.seen.partition(": ")
+        shown = {"sure": f"{sure} {digest(doubt.seen)}", "better": meant(address, odd)}
     except Fault as wrong:
         fault, stale = str(wrong), isinstance(wrong, ChangedMeanwhile)
-    again = form(desk, path, **asked) | {"fault": fault, "sure": sure}
+    again = form(desk, path, **asked) | {"fault": fault} | shown
     if not fault and seen.answer is not None:
         lines = seen.answer.lines()
         hidden = tuple(replace(ask_, **HIDDEN) for ask_ in again["asks"])
-        again |= {"shown": lines, "agreed": digest(lines), "asks": hidden, "better": seen.better}
+        again |= {"shown": lines, "agreed": digest(lines), "asks": hidden}
     elif not stale and asked.get("seen"):
         again["seen"] = asked["seen"]
     return {"screen": deed.screen, "form": again, "fault": fault}
+
+
+def _tried(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent, sure: str) -> Any:
+    """Attempt a deed; a doubt that was shown, in these very words, is none any more. Raises Doubt."""
+    try:
+        return attempt(desk, path, values, seen)
+    except Doubt as doubt:
+        if digest(doubt.seen) not in sure.split():
+            raise
+        return _tried(desk, path, {**values, doubt.sure: "yes"}, seen, sure)
 
 
 def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent | None = None) -> Any:
@@ -145,7 +150,13 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
         wish = wish_from(kind, typed(values, desk.read)) if kind else None
         given = {"folder": desk.folder, "wish": wish, "today": desk.today}
         work = desk.working = LongJob()
-        return call(path, given, {"agree": seen, "keeps": seen.keeps, "progress": work.count})
+
+        def keeps(address: str, odd: str) -> bool:
+            if values.get(f"keep {address}") != "yes":
+                raise Doubt(f"{address}: {odd}", f"keep {address}", "it is written so")
+            return True
+
+        return call(path, given, {"agree": seen, "keeps": keeps, "progress": work.count})
 
 
 @screen("/far")
@@ -169,16 +180,7 @@ class Assent:
     def __init__(self, agreed: str) -> None:
         self.agreed = agreed
         self.answer: Answer | None = None
-        self.better = ""  # the address that was likely meant
 
     def __call__(self, answer: Answer) -> bool:
         self.answer = answer
         return self.agreed == digest(answer.lines())
-
-    def keeps(self, address: str, odd: str) -> bool:
-        """Take a doubtful address as it stands if that was agreed to. Raises Doubtful."""
-        if not self(Said((f"{address}: {odd}",))):
-            self.better = meant(address, odd)
-            raise Doubtful(odd)
-        self.answer = None
-        return True

@@ -33,7 +33,7 @@ from sitegen.voice.voice import Tongue, english
 # What was said is kept for so many pages, so that going back still shows it.
 _SAID = 60
 # And so many pages that are being written, one in each window.
-_TRIED = 8
+TRIED = 8
 
 
 @dataclass(frozen=True)
@@ -119,10 +119,6 @@ class Workplace:
     def outbox(self) -> Outbox:
         """The letters that go out from this desk."""
         return Outbox(self.folder, self.today)
-
-    def try_out(self, path: str, content: bytes) -> None:
-        """Keep a page as it would be, to be looked at."""
-        keep(self.trials, path, content, _TRIED)
 
     def speak(self, answer: Answer, undoes: int = 0) -> str:
         """Keep a job's answer for the next page; return the word it's found by.

@@ -98,6 +98,11 @@ class Visitor:
         """Fill in a form of a page and send it."""
         return self.send(action, self.filled(page, action, **values))
 
+    def sure(self, got: Got, action: str) -> dict[str, str]:
+        """Return the fields of a form with the button pressed that writes it all the same."""
+        (button,) = got.page.xpath(f"//form[@action='{action}']//button[@name='sure']/@value")
+        return self.filled(got, action) | {"sure": str(button)}
+
     def after(self, got: Got) -> Got:
         """Follow where an answer leads."""
         assert got.status == 303, got.words

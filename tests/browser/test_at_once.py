@@ -8,7 +8,7 @@ import threading
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from sitegen.browser.desk import Workplace
+from sitegen.browser.desk import TRIED, Workplace, keep
 from sitegen.studio.asked import Said
 from tests import makers
 from tests.browser.conftest import Visitor, opened
@@ -64,7 +64,7 @@ def test_eight_windows_and_an_editor(tmp_path: Path) -> None:
 def test_what_is_kept_between_pages_is_few(visitor: Visitor, studio: Path) -> None:
     desk: Workplace = visitor.desk
     for number in range(200):
-        desk.try_out(f"pieces/p{number}/index.html", bytes(1000))
+        keep(desk.trials, f"pieces/p{number}/index.html", bytes(1000), TRIED)
         desk.speak(Said((f"Done {number}.",)))
 
     assert len(desk.trials) <= 8

@@ -294,7 +294,7 @@ def test_a_sale_of_which_nothing_was_said_is_asked_about(demo: Visitor) -> None:
     assert "the books would count no sale" in asked.words
     assert demo.desk.read().piece("star-darner").status == "available"  # type: ignore[union-attr]
     assert not asked.page.xpath("//input[@name='price'][@type='hidden']")  # it can be said there
-    demo.after(demo.send("/do/pieces.mark", demo.filled(asked, "/do/pieces.mark") | {"sure": "no_sale"}))
+    demo.after(demo.send("/do/pieces.mark", demo.sure(asked, "/do/pieces.mark")))
     piece = demo.desk.read().piece("star-darner")
     assert piece is not None
     assert (str(piece.status), piece.private.sold) == ("sold", None)
@@ -310,7 +310,7 @@ def test_more_than_is_owed_is_asked_about(demo: Visitor) -> None:
     assert orders(demo) == before
     assert "Write it all the same" in asked.words
     assert "“" not in asked.page.xpath("string(//*[@id='fault'])")  # no field to tick is named
-    done = demo.after(demo.send("/do/orders.pay", demo.filled(asked, "/do/orders.pay") | {"sure": "more"}))
+    done = demo.after(demo.send("/do/orders.pay", demo.sure(asked, "/do/orders.pay")))
     assert "too much" in done.words
 
 
@@ -318,20 +318,18 @@ def test_money_that_may_be_a_slip_is_asked_about_once_each(demo: Visitor) -> Non
     """The same line twice, and too much of it; also of an order whose money was settled."""
     before = orders(demo)
     asked = demo.do("/orders/A26-3", "/do/orders.pay", amount="133", on="2026-10-19")
-    assert "has 133.00 on 19 October 2026 already" in asked.words
-    twice = demo.filled(asked, "/do/orders.pay")
-    more = demo.send("/do/orders.pay", {**twice, "amount": "633", "sure": "again"})
+    assert "has 133.00 EUR on 19 October 2026 already. " in asked.words
+    twice = demo.sure(asked, "/do/orders.pay")
+    more = demo.send("/do/orders.pay", {**twice, "amount": "633"})  # agreed to of another sum
     assert more.status == 422
     assert "500.00 EUR too much came in" in more.words
-    assert demo.filled(more, "/do/orders.pay")["again"] == "yes"
     ended = demo.do("/orders/A26-6", "/do/orders.pay", amount="500", on="2026-11-20")
     assert ended.status == 422
     assert "500.00 EUR too much came in" in ended.words
 
     assert orders(demo) == before
-    assert demo.send("/do/orders.pay", {**twice, "sure": "again"}).status == 303
-    sure = demo.filled(ended, "/do/orders.pay") | {"sure": "more"}
-    assert demo.send("/do/orders.pay", sure).status == 303
+    assert demo.send("/do/orders.pay", twice).status == 303
+    assert demo.send("/do/orders.pay", demo.sure(ended, "/do/orders.pay")).status == 303
 
 
 def test_an_offer_says_its_price(demo: Visitor) -> None:

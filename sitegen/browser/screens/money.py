@@ -55,7 +55,8 @@ def _money(desk: Workplace, _: Visit) -> Shown:
     years, ahead = answers.years(desk.folder, desk.today).years, answers.ahead(desk.folder, desk.today)
     tongue, beside = desk.tongue, years[:_BESIDE]
     return {
-        "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead, "of_year": _of_year,
+        "beside": beside, "earlier": years[_BESIDE:], "ahead": ahead,
+        "of_year": lambda year, sum_: speaks(year.rates.currency, year.rates.digits).figure(sum_),
         "last": next((year for year in years if year.year == ahead.day.year - 1 and not year.closed), None),
         "drawn": _by_stream(beside, tongue), "coming": _by_month(ahead, tongue), "codes": _codes(desk.read()),
         "sum_of": lambda month, standing: (
@@ -66,10 +67,6 @@ def _money(desk: Workplace, _: Visit) -> Shown:
 
 def _codes(studio: Studio) -> set[str]:
     return {order.code for order in studio.commissions.queue}
-
-
-def _of_year(year: Any, amount: Decimal) -> str:
-    return speaks(year.rates.currency, year.rates.digits).figure(amount)
 
 
 def bars(groups: Iterable[tuple[str, Sequence[tuple[str, str, Sums]]]]) -> Bars:

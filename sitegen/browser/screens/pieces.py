@@ -11,7 +11,7 @@ from typing import Any
 from starlette.responses import JSONResponse, Response
 
 from sitegen.browser.deeds import DEEDS, KNOWN, STATES, Values, attempt, form, lead_on
-from sitegen.browser.desk import Workplace
+from sitegen.browser.desk import TRIED, Workplace, keep
 from sitegen.browser.forms import HIDDEN, Ask, Own, kept_under, let_go, picks, said_of
 from sitegen.browser.frame import ListLeaf, Shown, Visit, screen
 from sitegen.browser.screens.money import latest_first
@@ -212,7 +212,7 @@ def _as_written(desk: Workplace, asked: Visit) -> Shown:
         path, content = page_of(desk.folder, desk.today, slug, asked.get("story", "").replace("\r\n", "\n"))
     except Fault as fault:
         return JSONResponse({"wrong": str(fault)})
-    desk.try_out(path, content)
+    keep(desk.trials, path, content, TRIED)
     return JSONResponse({"seen": f"{desk.frames}/-/now/{path}"})
 
 
