@@ -59,22 +59,19 @@ class UnreadablePhoto(Exception):
 
 def look(path: Path) -> PhotoFault | None:
     """Check by its header alone whether a photo can be used; None means yes."""
-    return _fault_of(path, whole=False)
+    return examine(path, whole=False)
 
 
-def examine(path: Path) -> PhotoFault | None:
+def examine(path: Path, *, whole: bool = True) -> PhotoFault | None:
     """Check by its header, then by its pixels, whether a photo can be used; None means yes."""
-    return look(path) or _fault_of(path, whole=True)
-
-
-def _fault_of(path: Path, *, whole: bool) -> PhotoFault | None:
+    opened = False
     try:
         with path.open("rb") as file, warnings.catch_warnings():
             warnings.simplefilter("ignore")
             head = file.read(64)
             file.seek(0)
             with open_checked(file, head) as photo:
-                if whole:
+                if opened := whole:
                     # A JPEG is decoded at an eighth of its size: all of it is read, and little computed.
                     if photo.format in {"JPEG", "MPO"}:
                         photo.draft(None, (max(1, photo.width // 8), max(1, photo.height // 8)))
@@ -82,7 +79,7 @@ def _fault_of(path: Path, *, whole: bool) -> PhotoFault | None:
     except UnreadablePhoto as fault:
         return PhotoFault(path, str(fault))
     except FOREIGN as error:
-        return PhotoFault(path, str(damaged(error)) if whole else _missing(error))
+        return PhotoFault(path, str(damaged(error)) if opened else _missing(error))
     return None
 
 

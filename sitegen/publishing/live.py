@@ -6,7 +6,6 @@ import http.client
 import re
 import ssl
 import string
-import urllib.error
 import urllib.request
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -48,11 +47,13 @@ class Got:
     why: str = ""
 
 
-class _Still(urllib.request.HTTPRedirectHandler):
-    """Goes nowhere by itself: where an address leads on is an answer."""
+class _Still(urllib.request.HTTPErrorProcessor):
+    """Goes nowhere by itself and raises nothing: where an address leads on, or that it's gone, is told."""
 
-    def redirect_request(self, *_: Any, **__: Any) -> None:
-        return None
+    def http_response(self, request: Any, response: Any) -> Any:
+        return response
+
+    https_response = http_response
 
 
 def fetch(address: str, method: str = "GET", most: int = 1 << 20) -> Got:
@@ -63,11 +64,7 @@ def fetch(address: str, method: str = "GET", most: int = 1 << 20) -> Got:
         asked = urllib.request.Request(  # noqa: S310 (http and https only, as the studio's address is)
             _in_ascii(address), method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
         )
-        try:
-            answer = opener.open(asked, timeout=PATIENCE)
-        except urllib.error.HTTPError as refused:
-            answer = refused
-        with answer:
+        with opener.open(asked, timeout=PATIENCE) as answer:
             return Got(answer.status, answer.read(most), {k.lower(): v for k, v in answer.headers.items()})
     except (OSError, ValueError, http.client.HTTPException) as fault:
         reason = getattr(fault, "reason", fault)

@@ -67,7 +67,7 @@ class Mover:
         blocked = {path for path in strange if self._is_there(path)}
         fresh = frozenset(strange) - blocked
         # A page that a stopped run was about to put, and no finished one ever put, is new as well.
-        listed = read(self._list, self.host.name)
+        self._listed = listed = read(self._list, self.host.name)
         new = fresh | (stock.keys() - listed.keys() if listed else frozenset())
         removed = sorted(stock.keys() - wanted.keys(), key=lambda path: (_phase(path) == 0, path))
         return Course(
@@ -101,8 +101,7 @@ class Mover:
         host, home = self.host, self.home
         if course.stale:
             host.remove(course.stale)
-        listed = read(self._list, host.name)
-        pending = {path: was for path, was in self._stock.items() if listed.get(path) != was.digest}
+        pending = {path: was for path, was in self._stock.items() if self._listed.get(path) != was.digest}
         claim = {path: was.digest for path, was in pending.items()}
         claim |= {path: course.wanted[path] for path in course.put}
         # What is being taken away may be there or not, if this run is stopped.

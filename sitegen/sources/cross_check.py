@@ -58,12 +58,12 @@ def everything(seen: Gathered, look: Look | None, *, photos: bool = True) -> Non
 def _tables(seen: Gathered) -> None:
     """Complain of a piece that goes to no table, or to two at once."""
     known = [piece.slug for piece in seen.pieces]
-    for place, (show, path) in enumerate(zip(seen.shows, seen.show_files, strict=True)):
+    for place, (path, show) in enumerate(shows := [*seen.shows.items()]):
         file = seen.notebook(path)
         for name in show.bring:
             if known and name not in known:
                 file.error_at("bring", no_such("piece", name, known))
-            other = next((one for one in seen.shows[:place] if name in one.bring and one.meets(show)), None)
+            other = next((one for _, one in shows[:place] if name in one.bring and one.meets(show)), None)
             if other is not None:
                 promised = f"promised to {other.name} ({other.first_day} to {other.ends}) on the same days"
                 cure = "take it out of `bring:` in one of the two files"

@@ -227,8 +227,7 @@ def _out_of_block(script: Script, holder: MappingNode | SequenceNode, at: int) -
     if text[line:start].strip():  # behind a hyphen
         if len(holder.value) == 1:
             return f"{text[:start]}{{}}{text[end:]}"
-        following = re.compile(r"[^\r\n]*\s*").match(text, end)
-        return text[:start] + text[following.end() if following else end :]
+        return text[:start] + text[script.line_end(end) :].lstrip()
     if above.startswith("#"):
         _, comment, tail = _around(script, value, inside=False)
         return text[: text.index(":", int(key.end_mark.index)) + 1] + comment + tail

@@ -99,9 +99,9 @@ def _studio(seen: Gathered) -> Studio | None:
     if seen.settings is None or any(complaint.stops for complaint in seen.complaints()):
         return None
     return Studio(
-        seen.folder, seen.settings, tuple(seen.pieces), seen.commissions or Commissions(), tuple(seen.shows),
-        pages=tuple(seen.pages), people=seen.people, photo_folders=dict(seen.photo_folders),
-        kept_terms=tuple(seen.kept_terms), numbers=seen.numbers,
+        seen.folder, seen.settings, tuple(seen.pieces), seen.commissions or Commissions(),
+        tuple(seen.shows.values()), pages=tuple(seen.pages), people=seen.people, numbers=seen.numbers,
+        photo_folders=dict(seen.photo_folders), kept_terms=tuple(seen.kept_terms),
     )  # fmt: skip
 
 
@@ -142,8 +142,7 @@ def _shows(seen: Gathered) -> None:
     for file, own in _named(seen, "shows", ".yaml"):
         show = _model(seen, Show, file, slug=own)
         if show is not None:
-            seen.shows.append(show)
-            seen.show_files.append(file)
+            seen.shows[file] = show
 
 
 def _pages(seen: Gathered) -> None:

@@ -138,8 +138,7 @@ class Gathered:
     settings: Settings | None = None
     pieces: list[Piece] = field(default_factory=list)
     commissions: Commissions | None = None
-    shows: list[Show] = field(default_factory=list)
-    show_files: list[str] = field(default_factory=list)  # of each, since an address may be spelt otherwise
+    shows: dict[str, Show] = field(default_factory=dict)  # by file, since an address may be spelt otherwise
     pages: list[Page] = field(default_factory=list)
     kept_terms: list[KeptTerms] = field(default_factory=list)
     numbers: Mapping[str, str] = field(default_factory=dict)  # what stands in the places of the terms

@@ -78,8 +78,7 @@ class Script:
 
     def line_end(self, at: int) -> int:
         """Return where the line ends that holds `at`."""
-        found = re.compile(r"\r?\n|\r?\Z").search(self.text, at)
-        return found.start() if found else len(self.text)
+        return next(re.compile(r"\r?\n|\r?\Z").finditer(self.text, at)).start()
 
     def with_lines(self, at: int, lines: Sequence[str]) -> str:
         """Put lines behind the one that holds `at`."""
@@ -89,8 +88,7 @@ class Script:
     def without_lines(self, start: int, end: int) -> str:
         """Leave out the lines from one character to another."""
         first = self.text.rfind("\n", 0, start) + 1
-        after = re.compile(r"\r?\n|\Z").search(self.text, self.line_end(end))
-        return self.text[:first] + self.text[after.end() if after else len(self.text) :]
+        return self.text[:first] + self.text[self.line_end(end) :].removeprefix("\r").removeprefix("\n")
 
     def steps(self) -> tuple[int, int]:
         """Return by how many columns the file moves its inner blocks, and its lists, to the right."""
