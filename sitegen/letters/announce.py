@@ -77,8 +77,7 @@ class LetterPlan:
     calendar: tuple[MailPart, ...] = ()  # dates that it carries
     elsewhere: Callable[[str], str] = lambda key: ""
     """Says why someone who may have it, by their folded address, gets another letter instead."""
-    promises: tuple[str, ...] = ()
-    """Kind and name of what it promises, to be looked at again when it's posted."""
+    promises: tuple[str, ...] = ()  # kind and name of each thing, to be looked at again when it's posted
     moments: Mapping[str, datetime] = field(default_factory=dict)
     """Times that each reader is also told by their own clock, by the template's name for them."""
     remarks: tuple[str, ...] = ()  # what else the artist should know

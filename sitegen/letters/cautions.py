@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from decimal import Decimal
-from html.parser import HTMLParser
+from html import unescape
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -87,11 +87,13 @@ def _telling_words(text: str) -> list[str]:
     return [word for word in words if word.isdigit() or (len(word) > 4 and word not in _FILLERS)]
 
 
+_LINK = re.compile(r"""\s(?:href|src)\s*=\s*(["'])(.*?)\1""", re.IGNORECASE)
+
+
 def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the addresses below `site` in a letter.html, and those for which the built site has no file."""
-    reader = _Links()
-    reader.feed(letter.read_text(encoding="utf-8"))
-    ours = tuple(link for link in dict.fromkeys(reader.found) if link.startswith(site))
+    found = (unescape(link) for _, link in _LINK.findall(letter.read_text(encoding="utf-8")))
+    ours = tuple(link for link in dict.fromkeys(found) if link.startswith(site))
     below = {link: unquote(urlsplit(link).path.removeprefix(urlsplit(site).path)) for link in ours}
     missing = (
         link
@@ -99,15 +101,6 @@ def own_links(letter: Path, site: str, built: Path) -> tuple[tuple[str, ...], tu
         if not (built / (path if path and not path.endswith("/") else f"{path}index.html")).is_file()
     )
     return ours, tuple(missing)
-
-
-class _Links(HTMLParser):
-    def __init__(self) -> None:
-        super().__init__()
-        self.found: list[str] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.found += [value for name, value in attrs if name in {"href", "src"} and value]
 
 
 GONE = "no longer there"

@@ -221,8 +221,7 @@ class Asking:
     subject: str = ""
     text: str = field(default="", repr=False)  # what was written, without what it quotes
     at: datetime | None = None  # when it came in; without a zone, by the clock of whoever saw it
-    by_the_post: bool = False
-    """Whether that is the clock of the post office that took it in, not the sender's."""
+    by_the_post: bool = False  # whether that is the clock of the office that took it in, not the sender's
 
 
 def read_asking(mail: str) -> Asking:

@@ -36,10 +36,8 @@ class Room:
     theme: ThemeFiles  # its templates are below `letters`
     out: Path  # where letters' folders go, as out/letters
     sent: Path  # where the record of what was posted is kept
-    secret: bytes = field(repr=False)
-    """Key of the tokens by which people leave; whoever has it can make people leave."""
-    forgotten: Callable[[str], bool] = lambda key: False
-    """Tells whether the holder of a folded address asked to be erased."""
+    secret: bytes = field(repr=False)  # key of the ways out: whoever has it can make people leave
+    forgotten: Callable[[str], bool] = lambda key: False  # whether a folded address asked to be erased
     leave_address: str = ""
     """The web address at which people can leave (RFC 8058), if there is one; their token is added to it."""
     second: str = ""  # sets a second letter on the same round, show or pieces apart from the first

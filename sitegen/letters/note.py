@@ -67,8 +67,7 @@ class Note:
     """The artist's own words in Markdown, and a letter's pictures."""
 
     text: str = ""
-    shown: Mapping[str, Picture] = field(default_factory=dict)
-    """Those among the words, by what stands in the brackets."""
+    shown: Mapping[str, Picture] = field(default_factory=dict)  # among the words, by what the brackets hold
     others: tuple[Picture | None, ...] = ()
     """Those that the letter shows by itself; None where there's no web picture, or none is wanted."""
     too_many: bool = False  # they didn't fit inside, so that all are shown from the site

@@ -29,8 +29,7 @@ class Handover:
 
     event: PostingEvent
     said: str  # the office's own words
-    out_of_step: bool = False
-    """The answer fits no message: none after it can be trusted, so nothing more may be handed in."""
+    out_of_step: bool = False  # fits no message, so none after it can be trusted: no more may be handed in
 
 
 class OfficeShut(Exception):

@@ -87,8 +87,7 @@ class Manner:
     pace: float = PACE  # messages a minute; 0 for no limit
     limit: int | None = None  # at most so many in this run
     progress: Progress = silent  # told how many are done, of how many
-    waits: Callable[[str], None] = lambda said: None
-    """Told that the office is shut, why, and when it is tried again."""
+    waits: Callable[[str], None] = lambda said: None  # told why the office is shut, and until when
 
 
 @dataclass(slots=True)
@@ -99,14 +98,11 @@ class RunResult:
     already: list[str] = field(default_factory=list)
     refused: list[tuple[str, str]] = field(default_factory=list)
     """With the office's words; those of earlier runs too, then without."""
-    refused_before: dict[str, str] = field(default_factory=dict)
-    """The office's words on those who were refused in an earlier run."""
-    later: list[tuple[str, str]] = field(default_factory=list)
-    """Not taken yet: they get it when `send` is run again."""
+    refused_before: dict[str, str] = field(default_factory=dict)  # the office's words in an earlier run
+    later: list[tuple[str, str]] = field(default_factory=list)  # get it when `send` is run again
     in_doubt: list[str] = field(default_factory=list)
     """They may have it or not; nothing more is sent until the artist decides."""
-    withheld: list[str] = field(default_factory=list)
-    """They may no longer have it: left, or off the list, since the letter was made."""
+    withheld: list[str] = field(default_factory=list)  # left, or off the list, since the letter was made
     left_over: int = 0  # not tried, because of a limit or a stop
     stopped: str = ""  # why it couldn't go on, if so
 

@@ -56,9 +56,7 @@ _NO_TABLE = {
     b"PK\x03\x04": "a workbook", b"\xd0\xcf\x11\xe0": "a workbook of an older make", b"%PDF": "a PDF",
     b"{\\rtf": "a text document", b"<": "a web page",
 }  # fmt: skip
-_CURE = (
-    "open it in the program in which it was made, save the page with the people as CSV, and import that file"
-)
+_CURE = "open it where it was made, save the page with the people as CSV, and import that file"
 # Octets by which a text without a mark is known as UTF-16: every other one of `a@b.c;` is nought.
 _GLANCE = 4096
 # Stands where a letter could not be decoded.
@@ -156,9 +154,8 @@ def _decoded(content: bytes) -> str:
 def _opened(content: bytes) -> tuple[list[str], dict[str, list[int]], Iterator[tuple[int, list[str], str]]]:
     """Return a table's headings, where the columns that are read stand, and its rows. Raises StudioFault."""
     rows = rows_of(content)
-    _, header, fault = next(
-        (row for row in rows if any(row[1]) or row[2]), (0, list[str](), "the table is empty")
-    )
+    filled = (row for row in rows if any(row[1]) or row[2])
+    _, header, fault = next(filled, (0, list[str](), "the table is empty"))
     if fault:
         raise StudioFault(fault if not header else f"the table's first line can't be read ({fault}); {_CURE}")
     return header, _columns(header), rows
