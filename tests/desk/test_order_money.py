@@ -228,4 +228,4 @@ class Money(RuleBasedStateMachine):
 
 
 TestMoney = Money.TestCase
-TestMoney.settings = profile(max_examples=25, stateful_step_count=25)
+TestMoney.settings = profile(max_examples=40, stateful_step_count=25)

@@ -128,6 +128,7 @@ def test_pictures_are_carried_within_the_budget(tmp_path: Path) -> None:
         assert 'alt="A pale figure with a lantern."' in text_of(mail, "html")
 
 
+@pytest.mark.slow
 def test_pictures_too_large_for_the_budget_are_left_to_the_site(tmp_path: Path) -> None:
     """The letter keeps its size, and the artist is told; all of them, since half would look like a mistake."""
     front_house = house(tmp_path / "s")

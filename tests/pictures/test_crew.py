@@ -100,6 +100,7 @@ def _deadly(_cache: Path, wish: Wish) -> PhotoFault:
     return PhotoFault(Path(wish.path), "survived")
 
 
+@pytest.mark.slow
 def test_photo_that_ends_its_process_is_named_and_the_others_go_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -44,6 +44,7 @@ def states(made: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are POSIX")
 @pytest.mark.parametrize(
     ("way", "kills"),

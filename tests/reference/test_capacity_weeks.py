@@ -137,6 +137,7 @@ def test_the_80_per_cent_day_holds_in_78_to_82_of_100(name: str) -> None:
     assert 0.78 - 0.02 <= found <= 0.82 + 0.02
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "most"), [("hanging together", 0.76), ("sick", 0.68), ("drift", 0.68)])
 def test_what_dated_pieces_tell_is_what_makes_the_day_hold(name: str, most: float) -> None:
     """Without it the same studios keep far fewer of their days."""

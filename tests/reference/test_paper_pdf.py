@@ -46,7 +46,8 @@ PRODUCTS: dict[str, Callable[[ThemeFiles, str], bytes]] = {
     ),
 }
 EACH = pytest.mark.parametrize("product", sorted(PRODUCTS))
-THEME = pytest.mark.parametrize("theme", ["case", "handbill"])
+# The daily run reads the papers of one theme.
+THEME = pytest.mark.parametrize("theme", ["case", pytest.param("handbill", marks=pytest.mark.slow)])
 
 
 @cache

@@ -130,6 +130,7 @@ def test_nothing_sticks_out(page: Page, address: str) -> None:
             assert page.evaluate("document.documentElement.scrollWidth") <= width, (path, width)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", _EACH_THEME)
 def test_long_words_of_another_language_fit_too(page: Page, tmp_path: Path, name: str) -> None:
     """German at 320 px (WCAG 2.2, 1.4.10), with every standing that a piece can have."""
@@ -356,6 +357,7 @@ _WIDTHS = (
 )
 
 
+@pytest.mark.slow
 def test_a_late_face_moves_no_line(browser: Browser, address: str) -> None:
     """Faces that come after the first painting leave the page as it was read until then."""
     context = browser.new_context(viewport={"width": 390, "height": 844})
@@ -378,6 +380,7 @@ def test_a_late_face_moves_no_line(browser: Browser, address: str) -> None:
     context.close()
 
 
+@pytest.mark.slow
 def test_the_browser_takes_a_picture_of_fitting_size(browser: Browser, address: str) -> None:
     """At phone width and density no picture has over twice the pixels across that it's shown at."""
     context = browser.new_context(viewport={"width": 412, "height": 915}, device_scale_factor=2.6)
