@@ -220,10 +220,7 @@ class _Telling:
             "facts_title": title,
             "facts": [(self.say(f"{key}.label"), text) for key, text in facts],
             "plan_title": self.say("plan") if parts else "",
-            "parts": [
-                (day, amount, self.say(f"standing_{standing.replace(' ', '_')}"))
-                for day, amount, standing in parts
-            ],
+            "parts": [(*due, self.say(f"standing_{standing.replace(' ', '_')}")) for *due, standing in parts],
             "closing": closing,
         }
 
