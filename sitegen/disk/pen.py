@@ -104,11 +104,9 @@ def pen(folder: Path, goes_on: str = "") -> Iterator[None]:
 
 def in_hand(folder: Path) -> bool:
     """Tell whether this command holds the pen of the studio that a folder lies in."""
-    try:
-        _pen_for(folder / "x")
-    except PenMissing:
-        return False
-    return True
+    with contextlib.suppress(PenMissing):
+        return bool(_pen_for(folder / "x"))
+    return False
 
 
 def put(file: Path, content: bytes, *, kept: bool = True, private: bool = False) -> None:

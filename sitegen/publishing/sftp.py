@@ -35,10 +35,8 @@ def key_of(host: str, port: int, file: Path, agree: Callable[[str, str], bool]) 
         if kept is not None:
             return asyncssh.import_public_key(kept)
     except ValueError as fault:
-        raise Fault(
-            f"the key of {host} can't be read in sent/published/known_hosts, so nothing was sent. Bring that "
-            "file back from a backup, or take it away and compare the key anew"
-        ) from fault
+        cure = "so nothing was sent; bring it back from a backup, or take it away and compare the key anew"
+        raise Fault(f"the key of {host} can't be read in sent/published/known_hosts, {cure}") from fault
     key = asyncio.run(_shown(host, port))
     if not agree(f"{host}:{port}", key.get_fingerprint()):
         raise Fault(

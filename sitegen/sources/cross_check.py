@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import pairwise
@@ -155,10 +156,16 @@ def _photos(seen: Gathered, piece: Piece, file: FileRead, look: Look | None) -> 
             file.warn_at("photos", f"photo '{name}' lies in the folder but isn't listed")
 
 
+def _alike(name: str) -> str:
+    return unicodedata.normalize("NFC", name.lower())
+
+
 def _near(name: str, present: Iterable[str]) -> str:
-    photos = {name.lower(): name for name in present if Path(name).suffix.lower() in PHOTO_ENDINGS}
-    if name.lower() in photos:
-        return f"; it is spelt '{photos[name.lower()]}' there"
+    photos = {_alike(name): name for name in present if Path(name).suffix.lower() in PHOTO_ENDINGS}
+    if there := photos.get(_alike(name)):
+        if there.lower() == name.lower():
+            return f"; it is spelt '{there}' there"
+        return "; its letters are stored otherwise there, as some Macs do: name the photo without accents"
     return did_you_mean(name, sorted(photos.values()))
 
 

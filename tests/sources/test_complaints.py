@@ -62,6 +62,14 @@ def test_a_missing_photo_is_told_with_the_nearest_name(tmp_path: Path) -> None:
     ]
 
 
+def test_a_photo_whose_letters_are_stored_otherwise_is_told(tmp_path: Path) -> None:
+    """Unicode annex 15: `ä` is one sign or two, and looks the same."""
+    makers.photo(tmp_path / "pieces/ghost/Ka\u0308the.jpg")
+    found = of_piece(tmp_path, makers.piece_yaml(photos="\n  - file: K\xe4the.jpg\n    alt: A figure."))
+
+    assert any("its letters are stored otherwise there" in said for said in found), found
+
+
 def test_a_photo_spelt_in_other_case_is_told(tmp_path: Path) -> None:
     text = makers.piece_yaml(photos="\n  - file: Front.JPG\n    alt: A figure.")
 
