@@ -24,6 +24,7 @@ from sitegen.studio.asked import Answer, ChangedMeanwhile, Doubt, Fault
 from sitegen.studio.whole import Studio
 
 Values = Mapping[str, str]
+Agree = Callable[[Answer], bool]
 
 
 @dataclass(frozen=True)
@@ -97,12 +98,18 @@ def _show(desk: Workplace, asked: Visit) -> Shown:
 def _do(desk: Workplace, asked: Visit) -> Shown:
     """Do a deed, and lead back to where it was asked for; show its form again if it can't be done so."""
     path, fault, stale = asked.pop("job"), "", False
-    deed, seen, sure = _deed(path), Assent(asked.get("agreed", "")), asked.pop("sure", "")
+    deed, seen, sure = _deed(path), list[Answer](), asked.pop("sure", "")
     if better := asked.pop("better", ""):
         asked["address"] = better
     shown = {"sure": "", "better": ""}
+
+    def agree(answer: Answer) -> bool:
+        """Agree to what was shown before, and to nothing else."""
+        seen.append(answer)
+        return asked.get("agreed") == digest(answer.lines())
+
     try:
-        if (answer := _tried(desk, path, asked, seen, sure)) is not None:
+        if (answer := _tried(desk, path, asked, agree, sure)) is not None:
             return lead_on(desk, answer, deed, asked)
     except Doubt as doubt:
         fault = f"{doubt.seen}." if doubt.seen[-1].isalnum() else doubt.seen
@@ -111,8 +118,8 @@ def _do(desk: Workplace, asked: Visit) -> Shown:
     except Fault as wrong:
         fault, stale = str(wrong), isinstance(wrong, ChangedMeanwhile)
     again = form(desk, path, **asked) | {"fault": fault} | shown
-    if not fault and seen.answer is not None:
-        lines = seen.answer.lines()
+    if not fault and seen:
+        lines = seen[-1].lines()
         hidden = tuple(replace(ask_, **HIDDEN) for ask_ in again["asks"])
         again |= {"shown": lines, "agreed": digest(lines), "asks": hidden}
     elif not stale and asked.get("seen"):
@@ -120,17 +127,17 @@ def _do(desk: Workplace, asked: Visit) -> Shown:
     return {"screen": deed.screen, "form": again, "fault": fault}
 
 
-def _tried(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent, sure: str) -> Any:
+def _tried(desk: Workplace, path: str, values: Mapping[str, Any], agree: Agree, sure: str) -> Any:
     """Attempt a deed; a doubt that was shown, in these very words, is none any more. Raises Doubt."""
     try:
-        return attempt(desk, path, values, seen)
+        return attempt(desk, path, values, agree)
     except Doubt as doubt:
         if digest(doubt.seen) not in sure.split():
             raise
-        return _tried(desk, path, {**values, doubt.sure: "yes"}, seen, sure)
+        return _tried(desk, path, {**values, doubt.sure: "yes"}, agree, sure)
 
 
-def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent | None = None) -> Any:
+def attempt(desk: Workplace, path: str, values: Mapping[str, Any], agree: Agree = lambda _: False) -> Any:
     """Call a deed's job with what was filled in; None if what it would write is to be looked at first.
 
     The pen is in hand if the form was shown for something that may be gone. Raises Fault for a form that is
@@ -146,7 +153,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
                 "look at it, then do it again if it still holds. Nothing was changed by this form.",
                 {},
             )
-        kind, seen = wish_of(path), seen or Assent("")
+        kind = wish_of(path)
         wish = wish_from(kind, typed(values, desk.read)) if kind else None
         given = {"folder": desk.folder, "wish": wish, "today": desk.today}
         work = desk.working = LongJob()
@@ -156,7 +163,7 @@ def attempt(desk: Workplace, path: str, values: Mapping[str, Any], seen: Assent 
                 raise Doubt(f"{address}: {odd}", f"keep {address}", "it is written so")
             return True
 
-        return call(path, given, {"agree": seen, "keeps": keeps, "progress": work.count})
+        return call(path, given, {"agree": agree, "keeps": keeps, "progress": work.count})
 
 
 @screen("/far")
@@ -172,15 +179,3 @@ def lead_on(desk: Workplace, answer: Answer, deed: Form, values: Mapping[str, An
     back = values.get("back") or deed.back.format_map(known)
     inside = back.startswith("/") and not back.startswith(("//", "/\\"))
     return led_on(back if inside else SCREENS[deed.screen][0], word)
-
-
-class Assent:
-    """Agrees to what was shown before, and to nothing else."""
-
-    def __init__(self, agreed: str) -> None:
-        self.agreed = agreed
-        self.answer: Answer | None = None
-
-    def __call__(self, answer: Answer) -> bool:
-        self.answer = answer
-        return self.agreed == digest(answer.lines())

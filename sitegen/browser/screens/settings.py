@@ -59,13 +59,9 @@ def _asks(_: Studio, values: Values) -> Sequence[Ask]:
     return _fields(part, part.within.replace("*", values.get("number", "")))
 
 
-def _file(_: Workplace, values: Values) -> str:
-    return part_of(values).file
-
-
-put_sheet("setting", file=_file, asks=_asks)
+put_sheet("setting", file=lambda _, values: part_of(values).file, asks=_asks)
 put_sheet(
-    "more", file=_file, asks=lambda _, values: _fields(part_of(values)),
+    "more", file=lambda _, values: part_of(values).file, asks=lambda _, values: _fields(part_of(values)),
     into=lambda values: part_of(values).within[:-3],
 )  # fmt: skip
 
