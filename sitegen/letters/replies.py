@@ -149,9 +149,8 @@ class Reader:
     def _asks_to_leave(self, text: str) -> bool:
         """Tell whether a line says that somebody wants to leave, and nothing else."""
         words = folded(text)
-        return self._leave in {words, _bare(words)} or (
-            bool(_LEAVING.search(words)) and not _bare(_LEAVING.sub(" ", words))
-        )
+        said, rest = _LEAVING.search(words), _bare(_LEAVING.sub(" ", words))
+        return self._leave in {words, _bare(words)} or bool(said and not rest)
 
     def _confirming(self, sign: str, on: date | None) -> Reply:
         person = self._asked.get(sign)
@@ -214,9 +213,8 @@ def _by_itself(message: Message) -> Reply | None:
 
 
 def _leaving(key: str | None, how: str, unknown: str) -> Reply:
-    if key is None:
-        return Reply(Meaning.LOOK, said=f"a request to leave {unknown}")
-    return Reply(Meaning.LEAVE, key, said=how)
+    look = Reply(Meaning.LOOK, said=f"a request to leave {unknown}")
+    return look if key is None else Reply(Meaning.LEAVE, key, said=how)
 
 
 def _about(meaning: Meaning, said: str, key: str | None, letter: str | None) -> Reply:

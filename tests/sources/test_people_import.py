@@ -109,7 +109,7 @@ def test_what_is_no_table_of_text_is_named_with_its_cure(content: bytes, kind: s
         ("Would you like letters from the workroom?", "consent"), ("Darf ich Ihnen schreiben?", "consent"),
         ("Souhaitez-vous recevoir mes lettres ?", "consent"), ("Newsletter", "consent"),
         ("What would you like to see in a letter?", ""), ("Date of last letter", ""), ("Postcode", ""),
-        ("Phone", ""), ("Consent text", ""),
+        ("Phone", ""), ("Consent text", ""), ("Language of letters", ""),
     ],
 )  # fmt: skip
 def test_headings_as_forms_write_them(heading: str, read_as: str) -> None:
