@@ -63,8 +63,8 @@ class Sitting:
         with told():
             return money.read_amount(text, self.studio.settings.digits)
 
-    def when(self, text: str | None) -> When:
-        """Read the day of `--on`, with its time if there's one; without it, today.
+    def when(self, text: str | None, option: str = "--on") -> When:
+        """Read the day of an option, with its time if there's one; without it, today.
 
         Raises Fault for a day to come.
         """
@@ -72,15 +72,15 @@ class Sitting:
             return When(self.today)
         found = re.fullmatch(r"([-0-9]+)(?:[ T]([0-9]{1,2}:[0-9]{2}B?))?", text.strip())
         if found is None:
-            raise Fault(f"--on '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
-        with told(f"--on '{text}'"):
+            raise Fault(f"{option} '{text}' is no day; write it like 2027-01-31, or '2027-01-31 12:04'")
+        with told(f"{option} '{text}'"):
             day = fields.read_day(found[1])
             at = read_time(found[2], day, self.studio.settings.time_zone) if found[2] else None
         if day > self.today:
-            raise Fault(f"--on {day} lies ahead; today is {self.today}")
+            raise Fault(f"{option} {day} lies ahead; today is {self.today}")
         moment = datetime.combine(day, at, self.moment.tzinfo) if at is not None else self.moment
         if self.to_the_minute and moment.timestamp() > self.moment.timestamp():
-            raise Fault(f"--on {text} lies ahead; it is {self.moment:%H:%M} now")
+            raise Fault(f"{option} {text} lies ahead; it is {self.moment:%H:%M} now")
         return When(day, at)
 
     def now(self) -> When:

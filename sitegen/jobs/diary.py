@@ -15,7 +15,7 @@ from sitegen.disk import own_folder, put
 from sitegen.disk.states import KEPT
 from sitegen.jobs import orders
 from sitegen.jobs.edits import joined, put_fields, written
-from sitegen.jobs.pieces import FOLLOW, past_day, shown_file
+from sitegen.jobs.pieces import FOLLOW, shown_file
 from sitegen.jobs.reading import ORDERS, PIECES, sit
 from sitegen.jobs.where import writes
 from sitegen.sources import forms
@@ -45,7 +45,7 @@ def note_hours(folder: Path, wish: NotePieceHours, today: str | None) -> Said:
     desk, piece, file = _piece(folder, wish.slug, today)
     step, spent = _step(wish.step), read_spent(wish.hours)
     noted = bare(piece.private.hours.get(step, Decimal(0)) + spent)
-    worked = in_a_line(more_worked(piece.private.worked, past_day(wish.on, desk.today), spent))
+    worked = in_a_line(more_worked(piece.private.worked, desk.when(wish.on).day, spent))
     values = {joined(["private", "hours", step]): noted, "private.worked": worked}
     return put_fields(folder, file, values, f"{step} {noted} hours in all")
 
@@ -216,7 +216,7 @@ class ComeBack:
 def back(folder: Path, wish: ComeBack, today: str | None) -> Said:
     """Note that a piece is at home again. Raises Fault for one that isn't out."""
     desk, piece, file = _piece(folder, wish.slug, today)
-    day, held = past_day(wish.on, desk.today), piece.stay(desk.today)
+    day, held = desk.when(wish.on).day, piece.stay(desk.today)
     if held is None:
         raise Fault(
             f"{piece.slug} isn't out; if a buyer sent it back, that is "

@@ -196,7 +196,7 @@ def _marked(folder: Path, wish: MarkPiece, today: str | None, sale: Callable[[Ma
                     f"{wish.slug} was sold on {held.on} for {price} already; if it came back, note that "
                     f"first: `sitegen piece return {wish.slug} --refund {held.price}`"
                 )
-            days = _money_days(wish, held.on, None, desk.today)
+            days = _money_days(wish, held.on, None, desk)
             write_return(folder / shown, shown, str(status), days, "")
             noted = " and ".join(f"{name} on {day}" for name, day in days.items())
             return Said((f"{wish.slug}: its money is noted as {noted}.",), {"status": str(status)})
@@ -234,7 +234,7 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
     asked = assumed.price if wish.price is None else wish.price
     if asked is None:
         raise Fault(f"{slug} has no price in its piece.yaml; say what it was sold for with --price 480")
-    price, on = desk.amount(asked), past_day(wish.on, desk.today)
+    price, on = desk.amount(asked), desk.when(wish.on).day
     last = piece.private.sales[-1].returned if piece.private.sales else None
     if last is not None and on < last:
         raise Fault(f"{slug} came back on {last}; it can't be sold again on {on}, before that")
@@ -244,7 +244,7 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
     at, fee = _kept(piece, wish.fee, price, on, desk)
     words = {"on": on.isoformat(), "price": money.plain(price, settings.digits), "stream": str(stream),
              "to": to, "at": at, "fee": "" if fee is None else money.plain(fee, settings.digits),
-             **_money_days(wish, on, piece.sold_at(on), desk.today)}  # fmt: skip
+             **_money_days(wish, on, piece.sold_at(on), desk)}  # fmt: skip
     write_sale(file, shown, str(status), {name: word for name, word in words.items() if word})
     said = settings.said
     kept = f"; {at or 'the gallery'} keeps {said(fee)}, {said(price - fee)} is yours" if fee else ""
@@ -253,12 +253,12 @@ def _sell(file: Path, shown: str, desk: Sitting, piece: Piece, wish: MarkPiece) 
     return f"{said(price)} on {on}, {stream}{f', to {to}' if to else ''}{kept}"
 
 
-def _money_days(wish: MarkPiece, on: date, place: Stay | None, today: date) -> dict[str, str]:
+def _money_days(wish: MarkPiece, on: date, place: Stay | None, desk: Sitting) -> dict[str, str]:
     """Return the days on which a sale's money is due and came, as far as anybody says so."""
     due, days = read_day(wish.due or None, "--due"), place.private.pays_in if place is not None else None
     if wish.due is None and days:
         due = on + timedelta(days=days)
-    paid = past_day(wish.paid, today) if wish.paid else None
+    paid = desk.when(wish.paid, "--paid").day if wish.paid else None
     for said, day in (("--due", due), ("--paid", paid)):
         if day is not None and day < on:
             raise Fault(f"{said} {day} lies before the sale, {on}")
@@ -303,7 +303,7 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
         )
     if status in _ENDS:
         raise Fault(f"a piece that came back isn't {status}; say what it is now, like available")
-    amount, day = desk.amount(wish.refund), past_day(wish.on, desk.today)
+    amount, day = desk.amount(wish.refund), desk.when(wish.on).day
     if amount > held.price:
         much = f"{settings.said(amount)} is more than that to send back"
         raise Fault(f"{slug} was sold for {settings.said(held.price)}; {much}")
@@ -316,14 +316,6 @@ def take_back(folder: Path, wish: ReturnPiece, today: str | None) -> Said:
     write_return(folder / shown, shown, str(status), back, asked)
     back_for = f"{settings.said(amount)} sent back"
     return Said((f"{slug}: it came back on {day}, {back_for}; it is now {status}. {FOLLOW}",))
-
-
-def past_day(text: str | None, today: date) -> date:
-    """Read the day of `--on`; without it, today. Raises Fault for a day to come."""
-    day = read_day(text, "--on") or today
-    if day > today:
-        raise Fault(f"--on {day} lies ahead; note it when that day has come")
-    return day
 
 
 @writes
