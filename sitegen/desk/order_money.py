@@ -156,7 +156,7 @@ def may_end(studio: Studio, standing: PlanState) -> str:
 def unsold(order: Order, made: Sequence[Piece]) -> str:
     """Say how the sale of an order that was shipped is noted with its piece."""
     slug, price = (made[0].slug if made else "PIECE"), order.private.price or 480
-    first = f", without supplies; write `order: {order.code}` into the `private:` of its piece, then "
+    first = f", without supplies; name it with its piece (`order: {order.code}` in its `private:`), then "
     return (
         f"{order.code} is shipped, but no piece says that it was sold for it, so the books count the order "
         f"itself{'; ' if made else first}`sitegen piece mark {slug} commissioned --price {price} --on "

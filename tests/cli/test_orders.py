@@ -232,7 +232,7 @@ def test_a_piece_is_sent_when_it_is_paid_in_full_and_not_before(studio: Path) ->
     told(on("2027-04-04", studio, "paid", "W27-1", "0.01"))
     said = told(on("2027-04-05", studio, "move", "W27-1", "shipped"))
     note = "`sitegen piece mark PIECE commissioned --price 440.00 --on 2027-04-05` notes the sale."
-    assert f"write `order: W27-1` into the `private:` of its piece, then {note}" in said
+    assert f"name it with its piece (`order: W27-1` in its `private:`), then {note}" in said
     assert "paid: 2027-02-05 132.00; 2027-04-02 318.00; 2027-04-03 -10.01; 2027-04-04 0.01" in text_of(studio)
 
 

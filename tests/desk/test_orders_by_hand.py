@@ -476,7 +476,7 @@ def test_sending_says_what_the_books_still_need() -> None:
     shipped = "Q-1 is shipped, but no piece says that it was sold for it, so the books count the order itself"
     note = "commissioned --price 440.00 --on 2027-03-09` notes the sale."
     assert told == [
-        (f"{shipped}, without supplies; write `order: Q-1` into the `private:` of its piece, then `sitegen piece mark PIECE {note}",),
+        (f"{shipped}, without supplies; name it with its piece (`order: Q-1` in its `private:`), then `sitegen piece mark PIECE {note}",),
         (f"{shipped}; `sitegen piece mark hare {note}",),
         (),
     ]  # fmt: skip
