@@ -13,7 +13,6 @@ from unicodedata import category
 
 from sitegen.studio.public import PublicRound, PublicShow, PublicStudio
 from sitegen.studio.settings import Settings, host, uri
-from sitegen.voice.prose import said
 from sitegen.voice.voice import Voice
 
 # RFC 5545, section 3.1: lines of at most 75 octets, folded by CRLF and a space.
@@ -53,6 +52,8 @@ def round_events(voice: Voice, card: PublicStudio, held: PublicRound) -> tuple[E
 
 def show_events(voice: Voice, card: PublicStudio, show: PublicShow) -> tuple[Event, ...]:
     """Return the days of a show or class."""
+    from sitegen.voice.prose import said  # noqa: PLC0415 (slow to load, and answers need no Markdown)
+
     table = voice.words.plain("calendar.table", table=show.table) if show.table else ""
     return (
         Event(
