@@ -248,7 +248,8 @@ def test_linked_pictures_come_from_the_artists_own_site(tmp_path: Path) -> None:
     sets = photo_sets(tmp_path / "s", "ferry-ghost", size=(500, 600))
 
     made = announce_pieces(
-        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, Showing.LINKED)), ("ferry-ghost",)
+        Writing(front_house, PEOPLE, room(tmp_path), hanging=Hanging(sets, Showing.LINKED, budget=400_000)),
+        ("ferry-ghost",),
     )
 
     (source,) = re.findall(r'src="([^"]+)"', (made.folder / "letter.html").read_text(encoding="utf-8"))
