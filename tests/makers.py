@@ -118,7 +118,7 @@ PAGES = {
 # Once at a gallery: of what was agreed on there nothing is public.
 AWAY = (
     "\n  - {place: The Long Room, town: Port Averill, link: https://long-room.example/, since: 2024-03-01,"
-    " until: 2024-04-28, back: 2024-04-30, private: {share: 37%, lowest: 443}}"
+    " until: 2024-04-28, back: 2024-04-30, private: {share: 37%, lowest: 443, pays_in: 41}}"
 )
 
 
