@@ -41,7 +41,7 @@ def main() -> None:
         return Built()
 
     jobs.__dict__["build"] = built
-    moving.LINGER = 0.2
+    moving.LINGER = 0.6
     killed, took, last = 0, 1.0, ""
     for number in range(kills):
         last = luck.choice(names)
