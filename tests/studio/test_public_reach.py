@@ -69,7 +69,9 @@ def reachable(one: Any) -> Iterator[Any]:
 
 def test_only_what_was_made_for_the_public_hangs_on_its_view(tmp_path: Path) -> None:
     """No settings of the desk, no client, no hours, no total: neither their types nor their values."""
-    private = "\n  tier: Small figure\n  hours: {sculpting: 12.5, painting: 9}\n  next_prices: 2027-08-01 537.19"
+    private = (
+        "\n  tier: Small figure\n  hours: {sculpting: 12.5, painting: 9}\n  next_prices: 2027-08-01 537.19"
+    )
     there = makers.AWAY.replace(
         "2024-03-01, until: 2024-04-28, back: 2024-04-30", "2027-01-02, until: 2027-04-28"
     )
