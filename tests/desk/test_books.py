@@ -349,7 +349,7 @@ def test_what_the_files_say_differently_is_said_aloud() -> None:
     assert (
         "Q-1 is shipped, but no piece says that it was sold for it, so the books count the order" in told[1]
     )
-    assert "without supplies; write `order: Q-1` into" in told[1]
+    assert "without supplies; name it with its piece (`order: Q-1` in its `private:`)" in told[1]
 
 
 def test_an_order_and_its_piece_that_name_two_prices_are_told() -> None:
