@@ -23,7 +23,7 @@ from itertools import accumulate
 from typing import Any
 
 from sitegen.desk import words
-from sitegen.desk.books import standings
+from sitegen.desk.books import standings, stands
 from sitegen.desk.books_lines import Books
 from sitegen.desk.plan import is_planned
 from sitegen.studio import money
@@ -234,7 +234,7 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
     """Lay what is still to come out by month, out of the studio's purses."""
     open_ = ((purse, purse.still_to_pay(day)) for purse in found)
     parts = [
-        Expected(purse.name, purse.due, _stands(purse, day), missing) for purse, missing in open_ if missing
+        Expected(purse.name, purse.due, stands(purse, day), missing) for purse, missing in open_ if missing
     ]
     parts += [
         Expected(name, part.part.due, part.standing, part.open)
@@ -257,13 +257,6 @@ def ahead(studio: Studio, found: Sequence[Purse], day: date) -> Ahead:
         tuple(order.code for order in under_way if not is_planned(order)), settings.private, tuple(coming),
         total(payment.amount for payment in parts) - total(payment.amount for payment in dated),
     )  # fmt: skip
-
-
-def _stands(purse: Purse, day: date) -> Standing:
-    """Say how the open money of what was sold stands; where no day was agreed on, it's due."""
-    if purse.due is None or purse.due == day:
-        return Standing.DUE
-    return Standing.TO_COME if day < purse.due else Standing.LATE
 
 
 def _month(studio: Studio, parts: Sequence[Expected], day: date, first: date) -> FlowMonth:

@@ -25,7 +25,7 @@ from sitegen.studio.money import NOTHING, total
 from sitegen.studio.order_lines import Step
 from sitegen.studio.order_steps import UNDER_WAY
 from sitegen.studio.piece import Piece
-from sitegen.studio.plan import PlanState
+from sitegen.studio.plan import PlanState, Standing
 from sitegen.studio.purses import Income, Purse, Tables, is_folder, pieces_of_orders, purses, sale_at, tables
 from sitegen.studio.wage import made_in, planned_hours, shares, without_hours, worked_hours
 from sitegen.studio.whole import Studio
@@ -117,16 +117,24 @@ def _balance_rows(studio: Studio, found: Sequence[Purse], start: date, end: date
             RowKind.ADVANCE: after.advance, RowKind.BACK: after.back, RowKind.OPEN: -after.open,
         })  # fmt: skip
         if missing := purse.still_to_pay(end):
-            due = purse.due or end
+            how = stands(purse, end)
             yield from _standing(end, purse.name, {
                 RowKind.TO_COME: missing, RowKind.PAID: purse.received(end),
-                RowKind.DUE: missing * (due <= end), RowKind.LATE: missing * (due < end),
+                RowKind.DUE: missing * (how is not Standing.TO_COME),
+                RowKind.LATE: missing * (how is Standing.LATE),
             })  # fmt: skip
     for name, standing in standings(studio, found, end):
         yield from _standing(end, name, {
             RowKind.TO_COME: standing.balance, RowKind.PAID: standing.paid,
             RowKind.DUE: standing.owed_now, RowKind.LATE: standing.late_now,
         })  # fmt: skip
+
+
+def stands(purse: Purse, day: date) -> Standing:
+    """Say how the open money of what was sold stands; where no day was agreed on, it's due."""
+    if purse.due is None or purse.due == day:
+        return Standing.DUE
+    return Standing.TO_COME if day < purse.due else Standing.LATE
 
 
 def _standing(on: date, what: str, amounts: dict[RowKind, Decimal]) -> Iterator[BooksRow]:
