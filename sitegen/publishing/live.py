@@ -5,7 +5,6 @@ from __future__ import annotations
 import http.client
 import re
 import ssl
-import string
 import urllib.request
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -16,9 +15,10 @@ from functools import partial
 from html import unescape
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote, urlsplit
+from urllib.parse import quote, urldefrag, urlsplit
 
 from sitegen.publishing.listing import survey
+from sitegen.studio.settings import uri
 from sitegen.studio.text import counted, short
 
 # Seconds; and requests at the same time, as a browser makes them (common practice, no source).
@@ -62,20 +62,15 @@ def fetch(address: str, method: str = "GET", most: int = 1 << 20) -> Got:
     try:
         # A copy that is kept on the way would be compared otherwise.
         asked = urllib.request.Request(  # noqa: S310 (http and https only, as the studio's address is)
-            _in_ascii(address), method=method, headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"}
+            uri(urldefrag(address).url),
+            method=method,
+            headers={"Cache-Control": "no-cache", "User-Agent": "sitegen"},
         )
         with opener.open(asked, timeout=PATIENCE) as answer:
             return Got(answer.status, answer.read(most), {k.lower(): v for k, v in answer.headers.items()})
     except (OSError, ValueError, http.client.HTTPException) as fault:
         reason = getattr(fault, "reason", fault)
         return Got(why=getattr(reason, "verify_message", "") or short(reason) or "no answer")
-
-
-def _in_ascii(address: str) -> str:
-    """Return an address as a browser asks for it (RFC 3987, 3.1). Raises ValueError."""
-    parts = urlsplit(address)
-    named = parts._replace(netloc=parts.netloc.encode("idna").decode(), fragment="")
-    return quote(named.geturl(), safe=string.punctuation)
 
 
 def is_nobodys(site: str) -> bool:

@@ -60,7 +60,8 @@ def host(address: str) -> str:
 def uri(address: str) -> str:
     """Write an address in the characters that programs are promised (RFC 3986), its host as IDNA does."""
     parts = urlsplit(address)
-    whole = parts._replace(netloc=ascii_domain(parts.netloc) or parts.netloc).geturl()
+    name, colon, port = parts.netloc.partition(":")
+    whole = parts._replace(netloc=f"{ascii_domain(name) or name}{colon}{port}").geturl()
     return quote(whole, safe=":/?#[]@!$&'()*+,;=%")
 
 

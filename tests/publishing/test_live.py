@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from sitegen.publishing import live
+from sitegen.studio.settings import uri
 from tests import makers
 from tests.cli.runner import run
 from tests.publishing.conftest import lives
@@ -109,6 +110,12 @@ def test_links_are_asked_for_as_a_browser_does(tmp_path: Path) -> None:
 
     assert told[0] == f"index.html: the link to {address}gone.html is dead (404)."
     assert [said.partition(" is dead")[0] for said in told[1:]] == ["index.html: the link to http://[/"]
+
+
+def test_hosts_are_named_by_one_rule_with_their_port() -> None:
+    """UTS 46, non-transitional as browsers have it: faß is xn--fa-hia, and not fass (from memory)."""
+    assert uri("https://faß.example:8080/ä?q=1#top") == "https://xn--fa-hia.example:8080/%C3%A4?q=1#top"
+    assert uri("http://[::1]:80/") == "http://[::1]:80/"
 
 
 def test_a_link_to_a_stream_without_end_is_alive() -> None:
